@@ -1,1 +1,3 @@
-//! (being laid)
+//! How it moves: the force-and-moment model, the state, the six-degree equations, trim and linearisation.
+
+pub mod model;

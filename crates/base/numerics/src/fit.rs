@@ -61,7 +61,10 @@ pub enum NoFit {
 pub fn linear(a: &DMatrix<f64>, y: &[f64]) -> Result<Fit, NoFit> {
     let (rows, columns) = a.shape();
     if rows < columns || rows != y.len() {
-        return Err(NoFit::TooFewData { data: rows, parameters: columns });
+        return Err(NoFit::TooFewData {
+            data: rows,
+            parameters: columns,
+        });
     }
     let scales: Vec<f64> = (0..columns).map(|j| a.column(j).norm()).collect();
     if scales.iter().any(|s| !(*s > 0.0) || !s.is_finite()) {
@@ -105,16 +108,15 @@ pub fn linear(a: &DMatrix<f64>, y: &[f64]) -> Result<Fit, NoFit> {
 ///
 /// # Errors
 /// When there are too few data, a parameter has no influence, or the iteration does not settle in 100 steps.
-pub fn nonlinear(
-    start: &[f64],
-    steps: &[f64],
-    residuals: impl Fn(&[f64]) -> Vec<f64>,
-) -> Result<Fit, NoFit> {
+pub fn nonlinear(start: &[f64], steps: &[f64], residuals: impl Fn(&[f64]) -> Vec<f64>) -> Result<Fit, NoFit> {
     let n = start.len();
     let mut x = start.to_vec();
     let mut r = residuals(&x);
     if r.len() < n {
-        return Err(NoFit::TooFewData { data: r.len(), parameters: n });
+        return Err(NoFit::TooFewData {
+            data: r.len(),
+            parameters: n,
+        });
     }
     let cost = |r: &[f64]| r.iter().map(|v| v * v).sum::<f64>();
     let mut c = cost(&r);
@@ -182,7 +184,12 @@ pub fn nonlinear(
     Err(NoFit::NotConverged)
 }
 
-fn finish(parameters: Vec<f64>, inverse_information: DMatrix<f64>, residuals: Vec<f64>, iterations: usize) -> Fit {
+fn finish(
+    parameters: Vec<f64>,
+    inverse_information: DMatrix<f64>,
+    residuals: Vec<f64>,
+    iterations: usize,
+) -> Fit {
     let freedom = residuals.len().saturating_sub(parameters.len()).max(1) as f64;
     let variance = residuals.iter().map(|r| r * r).sum::<f64>() / freedom;
     Fit {
@@ -220,7 +227,10 @@ mod tests {
             10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78,
         ];
         let fit = nonlinear(&[250.0, 5e-4], &[1e-3, 1e-9], |b| {
-            x.iter().zip(&y).map(|(x, y)| y - b[0] * (1.0 - (-b[1] * x).exp())).collect()
+            x.iter()
+                .zip(&y)
+                .map(|(x, y)| y - b[0] * (1.0 - (-b[1] * x).exp()))
+                .collect()
         })
         .unwrap();
         assert!((fit.parameters[0] / 238.942_129_18 - 1.0).abs() < 1e-6);

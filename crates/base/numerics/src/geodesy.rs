@@ -43,7 +43,10 @@ impl LocalPlane {
         } else if east_deg < -180.0 {
             east_deg += 360.0;
         }
-        ((latitude_deg - self.latitude_deg) * self.north_m_per_deg, east_deg * self.east_m_per_deg)
+        (
+            (latitude_deg - self.latitude_deg) * self.north_m_per_deg,
+            east_deg * self.east_m_per_deg,
+        )
     }
 
     /// Latitude and longitude, degrees, of a place north and east of the origin, m.
@@ -69,7 +72,10 @@ mod tests {
             (52.0, 111_267.35, 68_678.02),
         ] {
             let (n, e) = LocalPlane::at(lat, 5.0).north_east_m(lat + 1.0, 6.0);
-            assert!((n - north).abs() < 0.01 && (e - east).abs() < 0.01, "{lat}: {n} {e}");
+            assert!(
+                (n - north).abs() < 0.01 && (e - east).abs() < 0.01,
+                "{lat}: {n} {e}"
+            );
         }
     }
 

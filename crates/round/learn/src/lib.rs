@@ -1,1 +1,3 @@
-//! (being laid)
+//! What did the flight teach? One file per question.
+
+pub mod findings;

@@ -1,1 +1,3 @@
-//! (being laid)
+//! What do we fly next, in what order, and when do we stop? Test points, the card, what is outstanding.
+
+pub mod card;

@@ -1,0 +1,41 @@
+//! What may it not do, and what have flights taught of it?
+
+use crate::known::Known;
+
+/// Limits and speeds that the builder or the maker states.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Limits {
+    /// Never exceed this airspeed, m/s.
+    pub never_exceed_m_s: Option<f64>,
+    /// Largest load factor.
+    pub load_factor: Option<f64>,
+    /// Largest height above the launch point, m.
+    pub height_m: Option<f64>,
+    /// Largest distance from the pilot, m.
+    pub distance_m: Option<f64>,
+    /// Largest mean wind the builder will fly in, m/s.
+    pub wind_m_s: Option<f64>,
+    /// Chosen cruise airspeed, m/s.
+    pub cruise_m_s: Option<f64>,
+    /// Share of the pack kept in reserve, 0 to 1 (0.3 where not stated).
+    pub reserve: Option<f64>,
+    /// Measured stall speed, wings level, m/s.
+    pub stall_m_s: Option<Known>,
+}
+
+/// What adopted flights say of the predictions, as factors on them (1 where nothing was flown) and settings.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Flown {
+    /// Pitch attitude of the airframe's reference line in level flight at the reference speed, rad.
+    pub level_pitch_rad: Option<Known>,
+    /// Airspeed at which it was found, m/s.
+    pub level_speed_m_s: Option<Known>,
+    /// Factor on predicted drag.
+    pub drag_factor: Option<Known>,
+    /// Factor on predicted lift slope.
+    pub lift_factor: Option<Known>,
+    /// Factor on predicted control effectiveness [roll, pitch, yaw].
+    pub control_factor: [Option<Known>; 3],
+    /// Factor on predicted thrust.
+    pub thrust_factor: Option<Known>,
+}
