@@ -25,13 +25,14 @@ impl Acts {
     }
 }
 
-/// The controller. Angles are of the controller's axes against the airframe's reference line: positive mounting
-/// pitch means that the controller reads that much more nose-up than the airframe is.
+/// The controller. The mounting angles are what it is set to subtract: its reading is the attitude of the airframe's
+/// reference line, plus the angle at which it really sits, less the mounting angle set here. Set well, it reads zero
+/// pitch where height holds at the cruise setting, so that "level" with the stick centred holds height.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Controller {
-    /// Mounting angle in pitch, rad.
+    /// Mounting angle in pitch as set, nose-up readings taken away when positive, rad.
     pub mounting_pitch_rad: Known,
-    /// Mounting angle in roll, rad.
+    /// Mounting angle in roll as set, right-wing-down readings taken away when positive, rad.
     pub mounting_roll_rad: Known,
     /// Iterations of the stabilising loop, Hz.
     pub loop_hz: f64,

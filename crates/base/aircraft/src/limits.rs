@@ -26,10 +26,6 @@ pub struct Limits {
 /// What adopted flights say of the predictions, as factors on them (1 where nothing was flown) and settings.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Flown {
-    /// Pitch attitude of the airframe's reference line in level flight at the reference speed, rad.
-    pub level_pitch_rad: Option<Known>,
-    /// Airspeed at which it was found, m/s.
-    pub level_speed_m_s: Option<Known>,
     /// Factor on predicted drag.
     pub drag_factor: Option<Known>,
     /// Factor on predicted lift slope.
