@@ -1,10 +1,12 @@
 //! What flies: geometry, surfaces, linkages, masses, drive, controller, and what is known of each.
-//! The aircraft file is read and written in [`schema`]; everything else is plain data and geometry.
+//! The aircraft file is read and written in `schema`; everything else is plain data and geometry.
 
+pub mod control;
 pub mod controller;
 pub mod drive;
 pub mod finding;
 pub mod fuselage;
+pub mod geometry;
 pub mod known;
 pub mod limits;
 pub mod mass;

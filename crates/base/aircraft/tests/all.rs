@@ -1,0 +1,8 @@
+//! What the aircraft crate answers, held against closed forms, handbooks and published values.
+
+#[path = "all/control.rs"]
+mod control;
+#[path = "all/geometry.rs"]
+mod geometry;
+#[path = "all/sample.rs"]
+mod sample;
