@@ -51,6 +51,31 @@ pub struct Wind {
     pub ground_velocity_m_s: Vec<[f64; 2]>,
     /// Wind velocity (north, east, m/s: where the air goes), for the plot.
     pub velocity_m_s: [f64; 2],
+    /// Height that the wind holds at, in the recording's own height channel, m: the mean of the flight.
+    pub height_m: Option<f64>,
+    /// Change of the wind along its own direction with height, m/s per m, where the flight covers enough height.
+    pub change_with_height_per_s: Option<Finding>,
+    /// Standard deviation of one horizontal component of the gusts that the fit found, m/s.
+    pub gust_m_s: f64,
+    /// The wind by a second way, from heading and airspeed, where both were recorded.
+    pub triangle: Option<Triangle>,
+}
+
+/// Wind by the triangle of ground velocity, heading and airspeed: a second way to the same number.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Triangle {
+    /// Wind velocity (north, east, m/s: where the air goes).
+    pub velocity_m_s: [f64; 2],
+    /// One standard deviation of each component, m/s.
+    pub sd_m_s: [f64; 2],
+    /// Angle by which the air comes from right of the heading that was read, deg: compass error, mounting, mean slip.
+    pub heading_error_deg: f64,
+    /// Factor by which true airspeed exceeds the sensor's, by this way.
+    pub airspeed_factor: f64,
+    /// Delay of the ground velocity behind heading and airspeed, s.
+    pub delay_s: f64,
+    /// Whether both ways agree, in a sentence with numbers.
+    pub agreement: String,
 }
 
 /// Level attitude found from a flight.
