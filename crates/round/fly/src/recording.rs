@@ -116,6 +116,8 @@ pub enum FlawKind {
     Empty,
     /// A unit or sign that the data contradicts.
     Unit,
+    /// Text in an encoding that had to be converted first.
+    Encoding,
 }
 
 /// A recording.
@@ -129,6 +131,8 @@ pub struct Recording {
     pub rows: usize,
     /// Columns of the file that no channel was made of.
     pub unused_columns: Vec<String>,
+    /// What the file's own clock showed at time zero, s: joins several files of one flight that share a clock.
+    pub clock_start_s: f64,
 }
 
 impl Recording {
