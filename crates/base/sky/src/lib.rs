@@ -1,1 +1,5 @@
-//! (being laid)
+//! What it flies in: atmosphere, wind, gusts.
+
+pub mod atmosphere;
+pub mod gusts;
+pub mod wind;
