@@ -354,3 +354,24 @@ fn head(path: &Path) -> Result<Head, HangarError> {
         _ => Ok(Head::Other("a database that was cut off")),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_step_waits_for_the_disk() {
+        let folder = tempfile::tempdir().unwrap();
+        let hangar = Hangar::open(folder.path().join("a.hangar")).unwrap();
+        let pragma = |name: &str| -> i64 {
+            hangar
+                .connection
+                .pragma_query_value(None, name, |row| row.get(0))
+                .unwrap()
+        };
+        // SQLite, "PRAGMA synchronous": 2 is FULL, which with the write-ahead journal syncs at each commit.
+        assert_eq!(pragma("synchronous"), 2);
+        assert_eq!(pragma("foreign_keys"), 1);
+        assert_eq!(pragma("busy_timeout"), 20_000);
+    }
+}

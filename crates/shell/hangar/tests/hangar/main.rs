@@ -1,0 +1,14 @@
+//! Does the hangar keep what it is given, through kills, damage, strangers and two writers?
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test that cannot go on has failed"
+)]
+
+mod child;
+mod damage;
+mod keeping;
+mod kill;
+mod opening;
+mod writers;
