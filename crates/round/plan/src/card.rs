@@ -1,5 +1,12 @@
 //! What does the next flight's card say? Test points in order with expected numbers, calls, stop rules, cautions.
 
+use aircraft::Aircraft;
+use predict::prediction::Prediction;
+
+use crate::catalogue::Catalogue;
+use crate::choose;
+use crate::outstanding::Outstanding;
+
 /// A card for one flight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Card {
@@ -17,10 +24,14 @@ pub struct Card {
     pub points: Vec<Point>,
     /// Points left out, with the reason.
     pub left_out: Vec<(String, String)>,
-    /// Flight time planned, s, and what the pack allows with reserve, s, if predicted.
+    /// Flight time planned, s.
     pub planned_s: f64,
-    /// Flight time that the pack allows with its reserve, s.
+    /// Flight time that the pack allows with its reserve, s, if predicted: level flight at cruise, the low end of
+    /// the prediction.
     pub allowed_s: Option<f64>,
+    /// What the planned flight takes from the pack, as seconds of level flight at cruise, if predicted. To be held
+    /// against `allowed_s`.
+    pub planned_cruise_s: Option<f64>,
 }
 
 /// A named number for people.
@@ -41,8 +52,14 @@ pub struct Point {
     pub title: String,
     /// Why it is flown.
     pub purpose: String,
-    /// How the stick acts ("direct").
+    /// How the stick acts ("direct"); "any" where it does not matter.
     pub acts: String,
+    /// The builder's name of the switch position that makes it act so, if the file tells it.
+    pub switch: Option<String>,
+    /// Whether it is done on the ground, before the launch.
+    pub on_ground: bool,
+    /// What it lets be learnt, as the findings document names it.
+    pub yields: Vec<String>,
     /// Steps for the pilot.
     pub steps: Vec<String>,
     /// Calls for the helper.
@@ -55,4 +72,67 @@ pub struct Point {
     pub stop: Vec<String>,
     /// Duration, s.
     pub duration_s: f64,
+}
+
+/// The day, as far as the choice of points asks: wind at the height of flight.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weather {
+    /// Mean wind, m/s.
+    pub wind_m_s: f64,
+    /// Gusts, m/s; not below the mean wind.
+    pub gust_m_s: f64,
+    /// Where it blows from, degrees true, if known.
+    pub from_deg: Option<f64>,
+}
+
+/// Why there is no card.
+#[derive(Debug, Clone, PartialEq)]
+pub enum NoCard {
+    /// The weather is not one: negative, not a number, or gusts below the mean.
+    Weather {
+        /// What is wrong.
+        what: String,
+    },
+    /// Something that every flight needs is not possible today with this aircraft.
+    NotToday {
+        /// What stands against it, each with number and limit.
+        reasons: Vec<String>,
+    },
+    /// The catalogue of test points has mistakes.
+    Catalogue {
+        /// Each with its line.
+        mistakes: Vec<String>,
+    },
+}
+
+impl std::fmt::Display for NoCard {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Weather { what } => write!(f, "the weather cannot be used: {what}"),
+            Self::NotToday { reasons } => write!(f, "no flight today: {}", reasons.join("; ")),
+            Self::Catalogue { mistakes } => {
+                write!(
+                    f,
+                    "the catalogue of test points has mistakes: {}",
+                    mistakes.join("; ")
+                )
+            }
+        }
+    }
+}
+
+/// The card of the next flight, from the catalogue that the program carries.
+///
+/// # Errors
+/// When the weather is not one, or something that every flight needs is not possible.
+pub fn build(
+    aircraft: &Aircraft,
+    prediction: &Prediction,
+    outstanding: &Outstanding,
+    weather: &Weather,
+) -> Result<Card, NoCard> {
+    let catalogue = Catalogue::built_in().map_err(|mistakes| NoCard::Catalogue {
+        mistakes: mistakes.iter().map(ToString::to_string).collect(),
+    })?;
+    choose::card(&catalogue, aircraft, prediction, outstanding, weather)
 }

@@ -1,0 +1,140 @@
+//! What is still to be flown? What the test points can teach, held against what earlier flights taught.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use aircraft::finding::Finding;
+use aircraft::{Aircraft, Known, Origin};
+
+use crate::catalogue::Catalogue;
+
+/// What was flown so far.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct History {
+    /// Flights so far.
+    pub flights: usize,
+    /// Findings of all of them.
+    pub findings: Vec<Finding>,
+    /// Identifiers of the test points flown.
+    pub points_flown: BTreeSet<String>,
+}
+
+/// What is known from flights, and what is not.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Outstanding {
+    /// Flights so far.
+    pub flights: usize,
+    /// What has been found well enough (`trims`, `response.roll`), with how it is known.
+    pub found: BTreeMap<String, String>,
+    /// What has not, with the titles of the points that can teach it and what an earlier flight said if it tried.
+    pub missing: Vec<Missing>,
+    /// Identifiers of the test points flown.
+    pub points_flown: BTreeSet<String>,
+}
+
+/// Something not yet found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Missing {
+    /// What (`response.roll`).
+    pub what: String,
+    /// Titles of the points that can teach it.
+    pub points: Vec<String>,
+    /// What an earlier flight said of it when it did not suffice.
+    pub verdict: Option<String>,
+}
+
+/// Compares what the catalogue can teach with the aircraft's numbers and with what flights found.
+#[must_use]
+pub fn outstanding(catalogue: &Catalogue, aircraft: &Aircraft, history: &History) -> Outstanding {
+    let mut found = known_by_the_aircraft(aircraft);
+    let mut verdicts: BTreeMap<String, String> = BTreeMap::new();
+    let all: BTreeSet<&String> = catalogue.points.iter().flat_map(|p| &p.yields).collect();
+    for what in &all {
+        for finding in history.findings.iter().filter(|f| teaches(&f.parameter, what)) {
+            if finding.enough {
+                found
+                    .entry((*what).clone())
+                    .or_insert_with(|| format!("found in an earlier flight: {}", finding.verdict));
+            } else {
+                verdicts.insert((*what).clone(), finding.verdict.clone());
+            }
+        }
+    }
+    let missing = all
+        .iter()
+        .filter(|what| !found.contains_key(**what))
+        .map(|what| Missing {
+            what: (*what).clone(),
+            points: catalogue
+                .points
+                .iter()
+                .filter(|p| p.yields.contains(what))
+                .map(|p| p.title.clone())
+                .collect(),
+            verdict: verdicts.get(*what).cloned(),
+        })
+        .collect();
+    Outstanding {
+        flights: history.flights,
+        found,
+        missing,
+        points_flown: history.points_flown.clone(),
+    }
+}
+
+/// Whether a finding's parameter (`response.roll.gain_deg_s_per_deg`, `trims[0].us`) belongs to what a point yields.
+fn teaches(parameter: &str, what: &str) -> bool {
+    parameter
+        .strip_prefix(what)
+        .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+}
+
+fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
+    let mut found = BTreeMap::new();
+    let mut put = |what: &str, how: &str| {
+        found.insert(what.to_owned(), format!("in the aircraft file, {how}"));
+    };
+    let flown = |known: &Known| known.from == Origin::Flown;
+    if flown(&aircraft.controller.mounting_pitch_rad) {
+        put("level_attitude", "as the mounting angle in pitch, flown");
+    }
+    // A servo centre carries a doubt only after trim capture: before it, it is a setting.
+    let servos = || {
+        aircraft
+            .movables
+            .iter()
+            .filter(|m| m.mix.roll != 0.0 || m.mix.pitch != 0.0)
+            .map(|m| &m.servo)
+    };
+    if servos().next().is_some() && servos().all(|s| s.centre_sd_us > 0.0) {
+        put("trims", "as the centers of the servos, captured in flight");
+    }
+    // A stall speed measured by other means is known too.
+    if let Some(stall) = aircraft.limits.stall_m_s.filter(|s| s.from >= Origin::Measured) {
+        put("stall", &format!("as the stall speed, {}", stall.from.word()));
+    }
+    for (factor, what) in
+        aircraft
+            .flown
+            .control_factor
+            .iter()
+            .zip(["response.roll", "response.pitch", "response.yaw"])
+    {
+        if factor.as_ref().is_some_and(flown) {
+            put(what, "as a factor on the predicted effect of its surface, flown");
+        }
+    }
+    if aircraft.flown.drag_factor.as_ref().is_some_and(flown) {
+        put("polar", "as a factor on the predicted drag, flown");
+    }
+    if aircraft.flown.thrust_factor.as_ref().is_some_and(flown) {
+        put("power", "as a factor on the predicted thrust, flown");
+    }
+    if aircraft
+        .drive
+        .as_ref()
+        .is_some_and(|d| flown(&d.pack.resistance_ohm))
+    {
+        put("battery", "as the resistance of the pack, flown");
+    }
+    found
+}

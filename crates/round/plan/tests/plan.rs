@@ -1,0 +1,507 @@
+//! Expressions, the catalogue, surface directions, what is outstanding, and the choice of points.
+
+#![allow(missing_docs, reason = "tests are named as sentences")]
+
+mod invented;
+
+use aircraft::finding::Finding;
+use aircraft::movable::{Mix, Panels};
+use aircraft::{Aircraft, Known, Layout, Origin};
+use invented::{merle, movable, prediction};
+use numerics::Vec3;
+use plan::card::{Card, NoCard, Weather, build};
+use plan::catalogue::{Catalogue, Step};
+use plan::directions::{Demand, answers};
+use plan::expression::{Expression, NoValue, NotAnExpression};
+use plan::names::{self, Scope};
+use plan::outstanding::{History, Outstanding, outstanding};
+use predict::prediction::NotPredicted;
+
+const CALM: Weather = Weather {
+    wind_m_s: 3.0,
+    gust_m_s: 4.5,
+    from_deg: Some(240.0),
+};
+
+fn catalogue() -> Catalogue {
+    Catalogue::built_in().unwrap()
+}
+
+fn history(flights: usize) -> History {
+    History {
+        flights,
+        ..History::default()
+    }
+}
+
+fn never_flown() -> Outstanding {
+    outstanding(&catalogue(), &merle(), &history(0))
+}
+
+fn ids(card: &Card) -> Vec<&str> {
+    card.points.iter().map(|p| p.id.as_str()).collect()
+}
+
+#[track_caller]
+fn left_out<'a>(card: &'a Card, id: &str) -> &'a str {
+    let title = catalogue().point(id).unwrap().title.clone();
+    &card.left_out.iter().find(|(t, _)| *t == title).unwrap().1
+}
+
+#[track_caller]
+fn value(text: &str) -> f64 {
+    let prediction = prediction();
+    let scope = Scope {
+        prediction: &prediction,
+        weather: &CALM,
+    };
+    Expression::read(text).unwrap().value(&scope).unwrap().value
+}
+
+#[test]
+fn arithmetic_follows_the_schools_rules() {
+    // By hand.
+    for (text, expected) in [
+        ("1 + 2 * 3", 7.0),
+        ("(1 + 2) * 3", 9.0),
+        ("8 / 4 / 2", 1.0),
+        ("10 - 4 - 3", 3.0),
+        ("-2 * -(3 + .5)", 7.0),
+        ("2 * weather.wind_m_s + weather.gust_m_s", 10.5),
+    ] {
+        assert!((value(text) - expected).abs() < 1e-12, "{text}");
+    }
+}
+
+#[test]
+fn doubt_grows_with_a_factor_and_cancels_for_a_name_less_itself() {
+    let prediction = prediction();
+    let scope = Scope {
+        prediction: &prediction,
+        weather: &CALM,
+    };
+    let stall = prediction.speeds.stall_m_s;
+    // Analytic: sd of a multiple is the multiple of the sd; x - x is exactly zero.
+    let approach = Expression::read("1.3 * speeds.stall_m_s")
+        .unwrap()
+        .value(&scope)
+        .unwrap();
+    assert!((approach.sd - 1.3 * stall.sd).abs() < 1e-12);
+    let nothing = Expression::read("speeds.stall_m_s - speeds.stall_m_s")
+        .unwrap()
+        .value(&scope)
+        .unwrap();
+    assert!(nothing.value == 0.0 && nothing.sd == 0.0);
+}
+
+#[test]
+fn mistakes_in_an_expression_are_pointed_at() {
+    for (text, at) in [
+        ("", 1),
+        ("1 +", 4),
+        ("(1", 3),
+        ("1 2", 3),
+        ("2 * $", 5),
+        ("1.2.3", 1),
+        ("1 * ", 5),
+    ] {
+        match Expression::read(text).unwrap_err() {
+            NotAnExpression::Unexpected { at: place, .. } => assert_eq!(place, at, "{text}"),
+            other => panic!("{text}: {other:?}"),
+        }
+    }
+    match Expression::read("1.3 * speeds.stal_m_s").unwrap_err() {
+        NotAnExpression::UnknownName { at, name, known } => {
+            assert_eq!((at, name.as_str()), (7, "speeds.stal_m_s"));
+            assert!(known.contains(&"speeds.stall_m_s"));
+        }
+        other => panic!("{other:?}"),
+    }
+    assert!(
+        Expression::read(&"(".repeat(100_000)).is_err(),
+        "deep nesting is refused, not followed"
+    );
+    assert!(Expression::read(&"-".repeat(100_000)).is_err());
+}
+
+#[test]
+fn what_has_no_value_says_why() {
+    let mut prediction = prediction();
+    prediction.drive = Err(NotPredicted::Missing {
+        what: "[drive]".to_owned(),
+    });
+    let scope = Scope {
+        prediction: &prediction,
+        weather: &CALM,
+    };
+    let read = |text: &str| Expression::read(text).unwrap().value(&scope);
+    assert!(matches!(
+        read("drive.climb_m_s"),
+        Err(NoValue::NotPredicted {
+            name: "drive.climb_m_s",
+            ..
+        })
+    ));
+    assert!(matches!(
+        read("1 / (weather.wind_m_s - 3)"),
+        Err(NoValue::NotANumber { .. })
+    ));
+}
+
+#[test]
+fn every_expression_of_the_catalogue_has_a_value() {
+    let prediction = prediction();
+    let scope = Scope {
+        prediction: &prediction,
+        weather: &CALM,
+    };
+    let catalogue = catalogue();
+    let mut evaluated = 0;
+    for point in &catalogue.points {
+        let steps = point.steps.iter().filter_map(|s| match s {
+            Step::Words(text) => Some(text),
+            Step::Surfaces => None,
+        });
+        let texts = steps.chain(&point.calls).chain(&point.watch).chain(&point.stop);
+        let all = texts
+            .flat_map(|t| t.expressions())
+            .chain(point.expect.iter().map(|e| &e.value))
+            .chain(&point.wind_m_s)
+            .chain(&point.gust_excess_m_s)
+            .chain([&point.effort]);
+        for expression in all {
+            let found = expression.value(&scope);
+            assert!(found.is_ok(), "{}: {}: {found:?}", point.id, expression.text());
+            evaluated += 1;
+        }
+    }
+    assert!(evaluated > 100, "only {evaluated} expressions were found");
+}
+
+#[test]
+fn every_name_has_a_value_for_a_complete_prediction() {
+    let prediction = prediction();
+    let scope = Scope {
+        prediction: &prediction,
+        weather: &CALM,
+    };
+    for name in names::ALL {
+        assert!((name.value)(&scope).is_ok(), "{}", name.name);
+    }
+}
+
+#[test]
+fn names_come_in_the_unit_that_ends_them() {
+    // By hand: 2.4 rad/s, -0.9 deg given in rad, throttle 0.52.
+    for (name, expected) in [
+        ("control.roll_rate_deg_s", 2.4 * 180.0 / std::f64::consts::PI),
+        ("speeds.cruise_elevator_deg", -0.9),
+        ("drive.cruise_throttle_percent", 52.0),
+        ("balance.range_x_m.1", 0.422),
+    ] {
+        assert!((value(name) - expected).abs() < 1e-9, "{name}");
+    }
+}
+
+#[test]
+fn mistakes_in_a_catalogue_are_told_with_their_lines_all_at_once() {
+    let text = "[[point]]\nid = \"a\"\ntitle = \"A\"\npurpose = \"p\"\nduration_s = 5\neffort = \"1 * nothing\"\n\
+                after = [\"later\"]\ncolour = 1\nacts = [\"sideways\"]\nsteps = [\"at {speeds.stall_m_s}\"]\n";
+    let mistakes = Catalogue::read(text).unwrap_err();
+    let lines: Vec<usize> = {
+        let mut lines: Vec<usize> = mistakes.iter().map(|m| m.line).collect();
+        lines.sort_unstable();
+        lines
+    };
+    assert_eq!(lines, [6, 7, 8, 9, 10], "{mistakes:?}");
+    assert_eq!(Catalogue::read("[[point]\n").unwrap_err()[0].line, 1);
+    assert!(Catalogue::read("").is_err());
+}
+
+#[track_caller]
+fn edge(aircraft: &Aircraft, demand: Demand, panel: &str) -> [f64; 3] {
+    let cg = Vec3::new(0.4, 0.0, 0.0);
+    let answers = answers(aircraft, cg, demand);
+    let found = answers.iter().find(|a| a.panel == panel).unwrap();
+    let d = found.trailing_edge;
+    [d.x, d.y, d.z].map(f64::signum)
+}
+
+#[test]
+fn surfaces_answer_as_every_builder_checks_them() {
+    // Common practice, no source: stick right, right aileron up and left down; stick back, elevator up; rudder right,
+    // trailing edge right. Directions: +y right, +z up.
+    let merle = merle();
+    assert!(edge(&merle, Demand::Roll, "right aileron")[2] > 0.0);
+    assert!(edge(&merle, Demand::Roll, "left aileron")[2] < 0.0);
+    assert!(edge(&merle, Demand::Pitch, "elevator")[2] > 0.0);
+    assert!(edge(&merle, Demand::Yaw, "rudder")[1] > 0.0);
+}
+
+#[test]
+fn a_v_tail_answers_rudder_right_with_the_right_panel_down_and_the_left_up() {
+    // By the forces: the tail must be pushed left. The right panel of a V-tail leans left at the top, so its lift
+    // points up and left; more lift there (trailing edge down) and less on the other side.
+    let mut v = merle();
+    v.layout = Layout::VTail;
+    for station in &mut v.surfaces[1].stations {
+        station.leading_edge_m.z = 0.05 + station.along_m * 35.0_f64.to_radians().sin();
+        station.leading_edge_m.y = station.along_m * 35.0_f64.to_radians().cos();
+    }
+    let mix = Mix {
+        pitch: 0.6,
+        yaw: 0.4,
+        ..Mix::default()
+    };
+    v.movables = vec![movable("ruddervator", 1, Panels::Pair, [0.02, 0.28], mix)];
+    assert!(edge(&v, Demand::Yaw, "right ruddervator")[2] < 0.0);
+    assert!(edge(&v, Demand::Yaw, "left ruddervator")[2] > 0.0);
+    assert!(edge(&v, Demand::Pitch, "right ruddervator")[2] > 0.0);
+    assert!(edge(&v, Demand::Pitch, "left ruddervator")[2] > 0.0);
+}
+
+#[test]
+fn a_foreplane_answers_stick_back_with_its_trailing_edge_down_and_a_reversed_mix_the_other_way() {
+    let mut canard = merle();
+    for station in &mut canard.surfaces[1].stations {
+        station.leading_edge_m.x -= 1.0;
+    }
+    assert!(edge(&canard, Demand::Pitch, "elevator")[2] < 0.0);
+    canard.movables[1].mix.pitch = -1.0;
+    assert!(edge(&canard, Demand::Pitch, "elevator")[2] > 0.0);
+}
+
+#[test]
+fn a_first_flight_goes_through_the_points_in_the_order_that_risks_least() {
+    // Structure of FAA AC 90-89, from memory: ground, launch, climb, trim, handling, slow flight, approach, landing.
+    let card = build(&merle(), &prediction(), &never_flown(), &CALM).unwrap();
+    assert_eq!(
+        ids(&card),
+        [
+            "direction-check",
+            "failsafe-ground",
+            "launch",
+            "climb",
+            "trim-level",
+            "gentle-turns",
+            "wind-circles",
+            "level-legs",
+            "direct-check",
+            "slow-flight",
+            "glide",
+            "approach-practice",
+            "landing",
+        ],
+        "{:?}",
+        card.left_out
+    );
+    assert!(left_out(&card, "roll-inputs").contains("waits for the trims"));
+    assert!(
+        card.points[0]
+            .steps
+            .iter()
+            .any(|s| s.contains("right aileron trailing edge up"))
+    );
+    assert_eq!(card.points[2].switch.as_deref(), Some("A, away"));
+    let texts = card.points.iter().flat_map(|p| p.expect.iter()).count();
+    assert!(texts > 30 && card.emergencies.len() >= 4 && card.title == "First flight of Merle");
+    assert_eq!(card.points.len() + card.left_out.len(), catalogue().points.len());
+}
+
+#[test]
+fn the_planned_flight_stays_inside_the_low_end_of_the_pack() {
+    let card = build(&merle(), &prediction(), &never_flown(), &CALM).unwrap();
+    // Analytic: 1360 - 2 * 150.
+    assert_eq!(card.allowed_s, Some(1060.0));
+    assert!(card.planned_cruise_s.unwrap() <= 1060.0);
+    // Independent sum of the times.
+    let air: f64 = card
+        .points
+        .iter()
+        .filter(|p| !p.on_ground)
+        .map(|p| p.duration_s)
+        .sum();
+    assert!((card.planned_s - air).abs() < 1e-9);
+}
+
+#[test]
+fn a_small_pack_drops_points_but_keeps_the_landing() {
+    let mut small = prediction();
+    if let Ok(drive) = &mut small.drive {
+        drive.endurance_s = Ok(Known::predicted(520.0, 20.0));
+    }
+    let card = build(&merle(), &small, &never_flown(), &CALM).unwrap();
+    assert_eq!(card.points.last().unwrap().id, "landing");
+    assert!(card.left_out.iter().any(|(_, why)| why.contains("from the pack")));
+    assert!(card.planned_cruise_s.unwrap() <= 480.0);
+    if let Ok(drive) = &mut small.drive {
+        drive.endurance_s = Ok(Known::predicted(120.0, 20.0));
+    }
+    assert!(matches!(
+        build(&merle(), &small, &never_flown(), &CALM),
+        Err(NoCard::NotToday { .. })
+    ));
+}
+
+#[test]
+fn wind_takes_away_the_points_it_spoils_and_then_the_flight() {
+    // Stall near 8.6 m/s: gusts 2.2 over the mean are beyond a fifth of it but within 0.3 of it.
+    let gusty = Weather {
+        wind_m_s: 4.0,
+        gust_m_s: 6.2,
+        from_deg: None,
+    };
+    let card = build(&merle(), &prediction(), &never_flown(), &gusty).unwrap();
+    assert!(!ids(&card).contains(&"slow-flight"));
+    assert!(left_out(&card, "slow-flight").contains("excess of gusts"));
+    assert!(left_out(&card, "glide").contains("comes after"));
+    let gale = Weather {
+        wind_m_s: 9.0,
+        gust_m_s: 14.0,
+        from_deg: None,
+    };
+    match build(&merle(), &prediction(), &never_flown(), &gale) {
+        Err(NoCard::NotToday { reasons }) => assert!(
+            reasons
+                .iter()
+                .any(|r| r.contains("9 m/s") || r.contains("9\u{a0}m/s"))
+        ),
+        other => panic!("{other:?}"),
+    }
+    let mut careful = merle();
+    careful.limits.wind_m_s = Some(2.0);
+    assert!(matches!(
+        build(&careful, &prediction(), &never_flown(), &CALM),
+        Err(NoCard::NotToday { .. })
+    ));
+}
+
+#[test]
+fn weather_that_is_none_is_refused() {
+    for (wind, gust) in [(-1.0, 3.0), (4.0, 3.0), (f64::NAN, 3.0), (3.0, f64::INFINITY)] {
+        let weather = Weather {
+            wind_m_s: wind,
+            gust_m_s: gust,
+            from_deg: None,
+        };
+        assert!(matches!(
+            build(&merle(), &prediction(), &never_flown(), &weather),
+            Err(NoCard::Weather { .. })
+        ));
+    }
+}
+
+fn finding(parameter: &str, enough: bool) -> Finding {
+    Finding {
+        parameter: parameter.to_owned(),
+        value: 1.0,
+        sd: 0.1,
+        evidence: Vec::new(),
+        enough,
+        verdict: "6 windows on 3 headings".to_owned(),
+    }
+}
+
+#[test]
+fn what_a_flight_found_is_not_flown_again_and_opens_what_waited_for_it() {
+    let mut history = history(1);
+    history.findings = vec![
+        finding("trims[0].us", true),
+        finding("stall.speed_m_s", false),
+        finding("wind.speed_m_s", true),
+    ];
+    history.points_flown = catalogue()
+        .points
+        .iter()
+        .filter(|p| ["trim-level", "gentle-turns", "direct-check", "slow-flight"].contains(&p.id.as_str()))
+        .map(|p| p.id.clone())
+        .collect();
+    let out = outstanding(&catalogue(), &merle(), &history);
+    assert!(out.found.contains_key("trims") && !out.found.contains_key("stall"));
+    let stall = out.missing.iter().find(|m| m.what == "stall").unwrap();
+    assert_eq!(stall.verdict.as_deref(), Some("6 windows on 3 headings"));
+    let card = build(&merle(), &prediction(), &out, &CALM).unwrap();
+    assert!(ids(&card).contains(&"roll-inputs") && ids(&card).contains(&"slow-flight"));
+    assert!(!ids(&card).contains(&"trim-level") && !ids(&card).contains(&"gentle-turns"));
+    assert!(
+        ids(&card).contains(&"wind-circles"),
+        "the wind is another one each day"
+    );
+    assert!(left_out(&card, "trim-level").contains("6 windows on 3 headings"));
+    assert_eq!(card.title, "Flight 2 of Merle");
+}
+
+#[test]
+fn what_the_aircraft_file_has_from_flights_counts_as_found() {
+    let mut flown = merle();
+    flown.controller.mounting_pitch_rad.from = Origin::Flown;
+    flown.flown.control_factor[0] = Some(Known {
+        value: 0.9,
+        sd: 0.05,
+        from: Origin::Flown,
+    });
+    for movable in &mut flown.movables {
+        movable.servo.centre_sd_us = 2.0;
+    }
+    let out = outstanding(&catalogue(), &flown, &history(3));
+    for what in ["level_attitude", "response.roll", "trims"] {
+        assert!(out.found.contains_key(what), "{what}");
+    }
+    assert!(!out.found.contains_key("response.pitch"));
+}
+
+#[test]
+fn an_aircraft_without_a_surface_or_a_switch_position_is_told_so() {
+    let mut bare = merle();
+    bare.movables.pop();
+    bare.controller
+        .switch
+        .retain(|p| p.acts == aircraft::controller::Acts::Direct);
+    bare.controller.failsafe_throttle = None;
+    let out = outstanding(
+        &catalogue(),
+        &bare,
+        &History {
+            flights: 2,
+            findings: ["trims", "response.roll", "response.pitch", "level_attitude"]
+                .map(|p| finding(p, true))
+                .to_vec(),
+            ..History::default()
+        },
+    );
+    let card = build(&bare, &prediction(), &out, &CALM).unwrap();
+    assert!(left_out(&card, "yaw-inputs").contains("answers the yaw demand"));
+    assert!(left_out(&card, "rate-check").contains("no position of the switch acts rate"));
+    assert!(left_out(&card, "failsafe-flight").contains("radio link is lost"));
+}
+
+#[test]
+fn a_balance_point_outside_the_first_flight_range_is_told_with_how_far_to_move_it() {
+    let mut heavy = prediction();
+    heavy.balance.cg_x_m.value = 0.420;
+    let card = build(&merle(), &heavy, &never_flown(), &CALM).unwrap();
+    // By hand: 420 mm less the aft limit of 413 mm.
+    assert!(
+        card.cautions.iter().any(|c| c.contains("7\u{a0}mm forward")),
+        "{:?}",
+        card.cautions
+    );
+    let again = outstanding(&catalogue(), &merle(), &history(4));
+    let later = build(&merle(), &heavy, &again, &CALM).unwrap();
+    assert!(!later.cautions.iter().any(|c| c.contains("first flight:")));
+}
+
+#[test]
+fn facts_at_a_glance_are_numbers() {
+    let card = build(&merle(), &prediction(), &never_flown(), &CALM).unwrap();
+    assert_eq!(card.facts.len(), 9);
+    assert!(
+        card.facts
+            .iter()
+            .all(|f| f.text.chars().any(|c| c.is_ascii_digit())),
+        "{:?}",
+        card.facts
+    );
+    let wind = card.facts.last().unwrap();
+    assert_eq!(wind.text.replace('\u{a0}', " "), "3 m/s, gusts 4.5 m/s from 240°");
+}
