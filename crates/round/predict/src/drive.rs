@@ -1,0 +1,76 @@
+//! What does the drive give? Propeller, motor and pack matched, in given air.
+
+pub mod bench;
+pub mod blade;
+#[cfg(test)]
+mod measured;
+pub mod motor;
+pub mod operating;
+pub mod propeller;
+pub mod section;
+
+use aircraft::drive::Drive;
+
+use crate::drive::bench::Correction;
+use crate::drive::motor::Electrics;
+use crate::drive::operating::Running;
+use crate::drive::propeller::Blades;
+use crate::prediction::{NotPredicted, Outcome};
+
+/// State of charge that thrust, current and top speed hold for: after the climb of a flight begun with a full pack.
+pub const CHARGE: f64 = 0.8;
+
+/// The drive in air of this density (kg/m³) and viscosity (Pa s), its pack at `charge` (0 to 1), corrected by its
+/// bench measurements; with remarks.
+///
+/// # Errors
+/// When the description lacks a number that is needed.
+pub fn running(
+    drive: &Drive,
+    charge: f64,
+    density_kg_m3: f64,
+    viscosity_pa_s: f64,
+) -> Outcome<(Running, Vec<String>)> {
+    for (value, what) in [
+        (drive.propeller.diameter_m, "the propeller's diameter"),
+        (drive.propeller.pitch_m, "the propeller's pitch"),
+        (
+            f64::from(drive.propeller.blades),
+            "the number of propeller blades",
+        ),
+        (drive.motor.kv_rpm_v, "the motor's speed constant (kv)"),
+        (drive.motor.resistance_ohm, "the motor's winding resistance"),
+        (f64::from(drive.pack.cells), "the number of cells of the pack"),
+        (drive.pack.capacity_ah, "the capacity of the pack"),
+    ] {
+        if !(value > 0.0 && value.is_finite()) {
+            return Err(NotPredicted::Missing {
+                what: format!("{what}, above zero, in [drive]"),
+            });
+        }
+    }
+    let mut running = Running {
+        electrics: Electrics::of(drive, charge),
+        blades: Blades::typical(&drive.propeller),
+        density_kg_m3,
+        viscosity_pa_s,
+        correction: Correction::default(),
+    };
+    let (correction, mut remarks) = bench::correct(drive, &running);
+    running.correction = correction;
+    if correction.rows == 0 {
+        remarks.push(format!(
+            "The propeller is modelled from diameter, pitch and blade count alone (thrust ± {:.0} %, power ± {:.0} % at one standard deviation); a bench measurement of pull, amps, volts and rpm narrows that.",
+            propeller::STATIC_THRUST_SD * 100.0,
+            propeller::POWER_SD * 100.0
+        ));
+    }
+    let ratio = drive.propeller.pitch_m / drive.propeller.diameter_m;
+    if !(0.35..=1.1).contains(&ratio) || !(0.1..=0.5).contains(&drive.propeller.diameter_m) {
+        remarks.push(format!(
+            "A propeller of {:.0} mm with a pitch of {ratio:.2} diameters lies outside the measured ones (diameter 100 to 500 mm, pitch 0.35 to 1.1 diameters): thrust and power may be off by more.",
+            drive.propeller.diameter_m * 1e3
+        ));
+    }
+    Ok((running, remarks))
+}
