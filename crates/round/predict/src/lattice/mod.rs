@@ -1,0 +1,22 @@
+//! What lift does each piece of each surface carry? A vortex lattice over all surfaces together.
+//!
+//! [`Lattice`] takes bare surfaces; [`solve`] takes an aircraft and gives everything that the other predictions need.
+//!
+//! Each panel carries a horseshoe: bound vortex on its quarter chord, legs along the panel edges to the trailing edge
+//! and from there straight aft. Flow is tangent to the mean surface at three quarters of the panel's chord, on normals
+//! turned by twist, camber and deflection (linearized boundary condition). The wake leaves along one direction, by
+//! default the reference line (x): that is the free stream at the point of linearization, and it keeps the wake's
+//! place relative to the tail fixed, so that one factorization serves every motion. How much a wake along the stream
+//! of a high angle of attack changes is shown in the tests (`wake along the stream`).
+//!
+//! Sources: Bertin & Smith, Aerodynamics for Engineers (horseshoe lattice); Katz & Plotkin, Low-Speed Aerodynamics
+//! (segment velocity, Kutta-Joukowski forces with local velocity); Munk, NACA Rep. 121 (Trefftz plane).
+
+mod geometry;
+mod influence;
+mod solve;
+mod trefftz;
+
+pub use crate::derivatives::{FirstStall, Solved, Strip, solve};
+pub use geometry::{Density, Flap, LatticeStrip, Panel, Spacing};
+pub use solve::{Lattice, Quadratic, Response};

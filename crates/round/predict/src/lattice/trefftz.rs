@@ -1,0 +1,41 @@
+//! How much drag does the lift cost? Kinetic energy left behind, counted far downstream (Trefftz plane; Munk, NACA
+//! Rep. 121): each strip's wake is a pair of straight vortices, and the wash between them is felt by its lift.
+
+use std::f64::consts::PI;
+
+use numerics::Vec3;
+
+use super::geometry::{LatticeStrip, Panel};
+
+/// Drag over density and speed squared for unit circulation of strip k in the wash of strip j: `drag[k][j]`, so that
+/// drag = ρ Σ Γ_k Γ_j drag[k][j]. Cores smooth where wakes of different surfaces nearly touch.
+pub(super) fn drag_matrix(panels: &[Panel], strips: &[LatticeStrip], wake: Vec3) -> Vec<Vec<f64>> {
+    let flat = |v: Vec3| v - wake * v.dot(&wake);
+    let ends: Vec<Option<(Vec3, Vec3)>> =
+        strips.iter().map(|s| panels.get(s.panels.start).map(|p| (flat(p.edge_a), flat(p.edge_b)))).collect();
+    ends.iter()
+        .zip(strips)
+        .map(|(here, strip)| {
+            ends.iter()
+                .zip(strips)
+                .map(|(there, other)| {
+                    let (Some((a, b)), Some((from, to))) = (here, there) else {
+                        return 0.0;
+                    };
+                    let core =
+                        if strip.surface == other.surface { 0.0 } else { super::solve::CORE * other.width_m };
+                    let middle = 0.5 * (a + b);
+                    let across = b - a;
+                    // Vortex along the wake, strength one: wake x r / (2 pi r²); it enters at `from`, leaves at `to`.
+                    let line = |place: &Vec3| {
+                        let r = middle - place;
+                        wake.cross(&r) / (2.0 * PI * (r.norm_squared() + core * core))
+                    };
+                    let wash = line(to) - line(from);
+                    // Lift direction times width is wake x across; drag is lift times minus half the far wash.
+                    -0.5 * wash.dot(&wake.cross(&across))
+                })
+                .collect()
+        })
+        .collect()
+}

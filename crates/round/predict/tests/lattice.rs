@@ -1,0 +1,14 @@
+//! Is the lattice right? Held against textbook planforms, measured wings, closed forms and its own invariances.
+
+#[path = "lattice/aircraft_model.rs"]
+mod aircraft_model;
+#[path = "lattice/planforms.rs"]
+mod planforms;
+#[path = "lattice/sections.rs"]
+mod sections;
+#[path = "lattice/tails.rs"]
+mod tails;
+#[path = "lattice/whole.rs"]
+mod whole;
+#[path = "lattice/wings.rs"]
+mod wings;

@@ -1,0 +1,1 @@
+//! Sections: thin-section values and the measured E387.
