@@ -1,4 +1,11 @@
 //! What came back: recordings read, mapped, cleaned and cut into phases; and the simulated flight that writes one.
 
+mod clock;
+pub mod csv;
+mod derive;
+pub mod map;
+pub mod merge;
 pub mod phases;
 pub mod recording;
+pub mod resample;
+pub mod words;
