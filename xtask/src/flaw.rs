@@ -42,12 +42,22 @@ pub(crate) enum Trouble {
         /// Where and why.
         cause: String,
     },
+    /// A program could not be started.
+    NotStarted {
+        /// Which.
+        program: PathBuf,
+        /// What the system said.
+        source: io::Error,
+    },
 }
 
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unreadable { path, source } => write!(f, "{} could not be read: {source}", path.display()),
+            Self::NotStarted { program, source } => {
+                write!(f, "{} could not be started: {source}", program.display())
+            }
             Self::NotToml { path, cause } => write!(f, "{} is not TOML: {cause}", path.display()),
         }
     }

@@ -1,10 +1,12 @@
 //! Checks that the house keeps its own rules.
 //!
 //! `cargo run -p xtask -- tidy` holds the tree against ARCHITECTURE.md and reference/README.md;
-//! `cargo run -p xtask -- hash reference/NAME` prints the table of checksums for a SOURCE.toml.
+//! `cargo run -p xtask -- hash reference/NAME` prints the table of checksums for a SOURCE.toml;
+//! `cargo run -p xtask -- demo PROGRAM FOLDER` lets the program fly its demo into the folder and looks at what came out.
 
 mod arrows;
 mod contents;
+mod demo;
 mod flaw;
 mod lengths;
 mod manifests;
@@ -16,7 +18,8 @@ mod tree;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-const USAGE: &str = "usage: cargo run -p xtask -- tidy\n       cargo run -p xtask -- hash reference/NAME";
+const USAGE: &str = "usage: cargo run -p xtask -- tidy\n       cargo run -p xtask -- hash reference/NAME\n       \
+     cargo run -p xtask -- demo PROGRAM FOLDER";
 
 #[expect(clippy::print_stdout, clippy::print_stderr, reason = "the one place that speaks to the terminal")]
 fn main() -> ExitCode {
@@ -28,6 +31,13 @@ fn main() -> ExitCode {
                 eprintln!("{flaw}");
             }
             println!("tidy: {} to mend", flaws.len());
+            flaws.is_empty()
+        }),
+        ["demo", program, folder] => demo::demo(Path::new(program), Path::new(folder)).map(|flaws| {
+            for flaw in &flaws {
+                eprintln!("{flaw}");
+            }
+            println!("demo: {} to mend", flaws.len());
             flaws.is_empty()
         }),
         ["hash", folder] => sources::table(Path::new(folder)).map(|table| {

@@ -101,10 +101,7 @@ impl Hangar {
             let found = connection
                 .query_row(&format!("{COLUMNS} WHERE c.id = ?1"), [id.0], from_row)
                 .optional()?
-                .ok_or(HangarError::Nothing {
-                    what: "card",
-                    id: id.0,
-                })?;
+                .ok_or(HangarError::Nothing { what: "card", id: id.0 })?;
             checked(found)
         })
     }
@@ -126,11 +123,7 @@ impl Hangar {
 
 fn checked(card: Card) -> Result<Card, Fault> {
     let what = format!("card {}", card.id);
-    verify(
-        what,
-        &card.sha256,
-        sha256_of_two(&card.html, card.json.as_bytes()),
-    )?;
+    verify(what, &card.sha256, sha256_of_two(&card.html, card.json.as_bytes()))?;
     Ok(card)
 }
 

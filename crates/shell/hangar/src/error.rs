@@ -157,11 +157,7 @@ impl fmt::Display for HangarError {
             Self::Unreadable { path, .. } => write!(f, "{} could not be opened", path.display()),
             Self::CannotOpen { path, cause } => write!(f, "{} could not be opened: {cause}", path.display()),
             Self::NotAHangar { path, found } => {
-                write!(
-                    f,
-                    "{} is not a hangar but {found}; it was left as it is",
-                    path.display()
-                )
+                write!(f, "{} is not a hangar but {found}; it was left as it is", path.display())
             }
             Self::Newer { path, found, known } => write!(
                 f,
@@ -171,23 +167,14 @@ impl fmt::Display for HangarError {
             ),
             Self::ReadOnly { path } => write!(f, "{} may not be written", path.display()),
             Self::Busy { path, waited_s } => {
-                write!(
-                    f,
-                    "{} was held by another program for more than {waited_s} s",
-                    path.display()
-                )
+                write!(f, "{} was held by another program for more than {waited_s} s", path.display())
             }
-            Self::Full { path } => write!(
-                f,
-                "the disk that holds {} is full; nothing was kept",
-                path.display()
-            ),
+            Self::Full { path } => {
+                write!(f, "the disk that holds {} is full; nothing was kept", path.display())
+            }
             Self::Damaged { path, cause } => write!(f, "{} is damaged: {cause}", path.display()),
             Self::Checksum { what, kept, found } => {
-                write!(
-                    f,
-                    "{what} is damaged: its checksum was {kept} when it was kept and is {found} now"
-                )
+                write!(f, "{what} is damaged: its checksum was {kept} when it was kept and is {found} now")
             }
             Self::TooLarge { bytes } => write!(f, "{bytes} bytes are too many for one record"),
             Self::BadName { name, why } => write!(f, "the name \"{name}\" cannot be kept: {why}"),
@@ -196,11 +183,7 @@ impl fmt::Display for HangarError {
                 write!(f, "no aircraft named \"{name}\" is kept; the hangar is empty")
             }
             Self::NoAircraft { name, kept } => {
-                write!(
-                    f,
-                    "no aircraft named \"{name}\" is kept; there are: {}",
-                    kept.join(", ")
-                )
+                write!(f, "no aircraft named \"{name}\" is kept; there are: {}", kept.join(", "))
             }
             Self::NoRevision { name, number, newest } => {
                 write!(f, "\"{name}\" has no revision {number}; the newest is {newest}")
@@ -213,11 +196,7 @@ impl fmt::Display for HangarError {
                 write!(f, "{} is there already; it was left as it is", path.display())
             }
             Self::BackupBroken { path, cause } => {
-                write!(
-                    f,
-                    "the copy {} did not read back whole ({cause}) and was removed",
-                    path.display()
-                )
+                write!(f, "the copy {} did not read back whole ({cause}) and was removed", path.display())
             }
             Self::Storage { path, doing, cause } => write!(f, "{}: {doing} failed: {cause}", path.display()),
         }

@@ -137,10 +137,7 @@ impl Hangar {
                 .prepare_cached(&format!("{COLUMNS} WHERE f.id = ?1"))?
                 .query_row([id.0], from_row)
                 .optional()?
-                .ok_or(HangarError::Nothing {
-                    what: "findings",
-                    id: id.0,
-                })?;
+                .ok_or(HangarError::Nothing { what: "findings", id: id.0 })?;
             checked(found)
         })
     }

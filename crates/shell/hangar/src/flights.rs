@@ -66,14 +66,9 @@ impl Hangar {
                         })
                     })
                     .optional()?;
-                let adopted_as = adopted
-                    .query_map([recording.id.0], |row| row.get(0))?
-                    .collect::<Result<_, _>>()?;
-                flights.push(Flight {
-                    recording,
-                    learned,
-                    adopted_as,
-                });
+                let adopted_as =
+                    adopted.query_map([recording.id.0], |row| row.get(0))?.collect::<Result<_, _>>()?;
+                flights.push(Flight { recording, learned, adopted_as });
             }
             Ok(flights)
         })

@@ -18,9 +18,7 @@ impl Hangar {
     pub fn names(&self) -> Result<Vec<String>, HangarError> {
         self.read("listing the aircraft", |connection| {
             let mut statement = connection.prepare_cached("SELECT name FROM aircraft ORDER BY name")?;
-            let names = statement
-                .query_map([], |row| row.get(0))?
-                .collect::<Result<_, _>>()?;
+            let names = statement.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
             Ok(names)
         })
     }
@@ -39,31 +37,19 @@ pub(crate) fn require_name(name: &str) -> Result<(), HangarError> {
     } else {
         return Ok(());
     };
-    let name = name
-        .chars()
-        .take(LONGEST_NAME)
-        .flat_map(char::escape_debug)
-        .collect();
+    let name = name.chars().take(LONGEST_NAME).flat_map(char::escape_debug).collect();
     Err(HangarError::BadName { name, why })
 }
 
 /// Row number of the aircraft of that name.
 pub(crate) fn aircraft_row(connection: &Connection, name: &str) -> Result<i64, Fault> {
     let row = connection
-        .query_row("SELECT id FROM aircraft WHERE name = ?1", [name], |row| {
-            row.get(0)
-        })
+        .query_row("SELECT id FROM aircraft WHERE name = ?1", [name], |row| row.get(0))
         .optional()?;
     if let Some(row) = row {
         return Ok(row);
     }
     let mut statement = connection.prepare("SELECT name FROM aircraft ORDER BY name LIMIT 8")?;
-    let kept = statement
-        .query_map([], |row| row.get(0))?
-        .collect::<Result<_, _>>()?;
-    Err(HangarError::NoAircraft {
-        name: name.to_owned(),
-        kept,
-    }
-    .into())
+    let kept = statement.query_map([], |row| row.get(0))?.collect::<Result<_, _>>()?;
+    Err(HangarError::NoAircraft { name: name.to_owned(), kept }.into())
 }

@@ -55,25 +55,16 @@ impl Hangar {
         let path = path.as_ref();
         let fresh = match head(path)? {
             Head::Nothing => true,
-            Head::Database {
-                application_id,
-                version,
-            } if application_id == APPLICATION_ID => {
+            Head::Database { application_id, version } if application_id == APPLICATION_ID => {
                 require_known(path, version)?;
                 false
             }
             Head::Database { .. } => {
                 let found = "a database of another program";
-                return Err(HangarError::NotAHangar {
-                    path: path.into(),
-                    found,
-                });
+                return Err(HangarError::NotAHangar { path: path.into(), found });
             }
             Head::Other(found) => {
-                return Err(HangarError::NotAHangar {
-                    path: path.into(),
-                    found,
-                });
+                return Err(HangarError::NotAHangar { path: path.into(), found });
             }
         };
         if fresh {
@@ -84,10 +75,7 @@ impl Hangar {
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags)
             .map_err(|error| Fault::Sql(error).tell(path, "opening"))?;
-        let mut hangar = Self {
-            connection,
-            path: path.to_path_buf(),
-        };
+        let mut hangar = Self { connection, path: path.to_path_buf() };
         hangar.set_up()?;
         Ok(hangar)
     }
@@ -116,24 +104,17 @@ impl Hangar {
         let path = self.path.clone();
         let tell = |error: rusqlite::Error| Fault::Sql(error).tell(&path, "opening");
         // Should the file turn out to be a newer program's, closing must not fold its journal into it.
-        self.connection
-            .set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)
-            .map_err(tell)?;
+        self.connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true).map_err(tell)?;
         self.connection.busy_timeout(BUSY_TIMEOUT).map_err(tell)?;
         require_known(&path, self.version().map_err(tell)?)?;
         if self.connection.is_readonly("main").map_err(tell)? {
             return Err(HangarError::ReadOnly { path });
         }
-        self.connection
-            .pragma_update(None, "synchronous", "FULL")
-            .map_err(tell)?;
-        self.connection
-            .pragma_update(None, "foreign_keys", true)
-            .map_err(tell)?;
+        self.connection.pragma_update(None, "synchronous", "FULL").map_err(tell)?;
+        self.connection.pragma_update(None, "foreign_keys", true).map_err(tell)?;
         // The tables come before the switch to the write-ahead journal: the mark that says "a hangar" then stands in
         // the file itself from its first page on, and not in a journal beside it.
-        self.connection
-            .set_transaction_behavior(TransactionBehavior::Immediate);
+        self.connection.set_transaction_behavior(TransactionBehavior::Immediate);
         if let Err(error) = MIGRATIONS.to_latest(&mut self.connection) {
             self.told_of_migration(error)?;
         }
@@ -143,15 +124,9 @@ impl Hangar {
             .map_err(tell)?;
         if mode != "wal" {
             let cause = format!("the write-ahead journal could not be switched on (it is \"{mode}\")");
-            return Err(HangarError::Storage {
-                path,
-                doing: "opening",
-                cause,
-            });
+            return Err(HangarError::Storage { path, doing: "opening", cause });
         }
-        self.connection
-            .set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)
-            .map_err(tell)?;
+        self.connection.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false).map_err(tell)?;
         Ok(())
     }
 
@@ -163,17 +138,12 @@ impl Hangar {
         let doing = "bringing the tables up to date";
         Err(match error {
             rusqlite_migration::Error::RusqliteError { err, .. } => Fault::Sql(err).tell(&self.path, doing),
-            other => HangarError::Storage {
-                path: self.path.clone(),
-                doing,
-                cause: other.to_string(),
-            },
+            other => HangarError::Storage { path: self.path.clone(), doing, cause: other.to_string() },
         })
     }
 
     fn version(&self) -> Result<u32, rusqlite::Error> {
-        self.connection
-            .pragma_query_value(None, "user_version", |row| row.get(0))
+        self.connection.pragma_query_value(None, "user_version", |row| row.get(0))
     }
 
     /// Looks at everything: the structure of the file, every reference, every checksum. An empty list means that all
@@ -195,10 +165,7 @@ impl Hangar {
             let wrong = [self.revisions(&name).err(), self.cards(&name).err()];
             flaws.extend(wrong.into_iter().flatten().map(|error| error.to_string()));
             for recording in self.recordings(&name)? {
-                let wrong = [
-                    self.recording_bytes(recording.id).err(),
-                    self.findings(recording.id).err(),
-                ];
+                let wrong = [self.recording_bytes(recording.id).err(), self.findings(recording.id).err()];
                 flaws.extend(wrong.into_iter().flatten().map(|error| error.to_string()));
             }
         }
@@ -228,10 +195,7 @@ impl Hangar {
     }
 
     fn copy_to(&self, part: &Path, to: &Path) -> Result<(), HangarError> {
-        let unreadable = |source| HangarError::Unreadable {
-            path: to.into(),
-            source,
-        };
+        let unreadable = |source| HangarError::Unreadable { path: to.into(), source };
         let name = part.to_str().ok_or_else(|| HangarError::BadName {
             name: part.display().to_string(),
             why: "it is not UTF-8",
@@ -239,23 +203,14 @@ impl Hangar {
         self.connection
             .execute("VACUUM INTO ?1", [name])
             .map_err(|error| Fault::Sql(error).tell(to, "copying"))?;
-        let broken = |cause: String| HangarError::BackupBroken {
-            path: to.into(),
-            cause,
-        };
+        let broken = |cause: String| HangarError::BackupBroken { path: to.into(), cause };
         let copy = Connection::open_with_flags(part, OpenFlags::SQLITE_OPEN_READ_ONLY)
             .map_err(|error| broken(error.to_string()))?;
-        if let Some(flaw) = structure(&copy)
-            .map_err(|error| broken(error.to_string()))?
-            .into_iter()
-            .next()
-        {
+        if let Some(flaw) = structure(&copy).map_err(|error| broken(error.to_string()))?.into_iter().next() {
             return Err(broken(format!("{flaw:?}")));
         }
         drop(copy);
-        fs::File::open(part)
-            .and_then(|file| file.sync_all())
-            .map_err(unreadable)?;
+        fs::File::open(part).and_then(|file| file.sync_all()).map_err(unreadable)?;
         // A link, unlike a renaming, never takes the place of a file that came meanwhile. Some file systems know no
         // links; there the name was free a moment ago.
         match fs::hard_link(part, to) {
@@ -288,11 +243,7 @@ fn structure(connection: &Connection) -> Result<Vec<Flaw>, rusqlite::Error> {
 
 fn require_known(path: &Path, version: u32) -> Result<(), HangarError> {
     if version > VERSION {
-        return Err(HangarError::Newer {
-            path: path.into(),
-            found: version,
-            known: VERSION,
-        });
+        return Err(HangarError::Newer { path: path.into(), found: version, known: VERSION });
     }
     Ok(())
 }
@@ -318,10 +269,7 @@ fn sync_folder(path: &Path) -> std::io::Result<()> {
 }
 
 fn head(path: &Path) -> Result<Head, HangarError> {
-    let unreadable = |source| HangarError::Unreadable {
-        path: path.into(),
-        source,
-    };
+    let unreadable = |source| HangarError::Unreadable { path: path.into(), source };
     match fs::metadata(path) {
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Head::Nothing),
         Err(error) => return Err(unreadable(error)),
@@ -330,9 +278,7 @@ fn head(path: &Path) -> Result<Head, HangarError> {
         Ok(_) => {}
     }
     let mut bytes = Vec::with_capacity(100);
-    fs::File::open(path)
-        .and_then(|file| file.take(100).read_to_end(&mut bytes))
-        .map_err(unreadable)?;
+    fs::File::open(path).and_then(|file| file.take(100).read_to_end(&mut bytes)).map_err(unreadable)?;
     if bytes.is_empty() {
         return Ok(Head::Nothing);
     }
@@ -341,16 +287,11 @@ fn head(path: &Path) -> Result<Head, HangarError> {
     }
     // Big-endian numbers: 60..64 user version, 68..72 application id.
     let number = |at: usize| {
-        let four = bytes
-            .get(at..at + 4)
-            .and_then(|four| <[u8; 4]>::try_from(four).ok());
+        let four = bytes.get(at..at + 4).and_then(|four| <[u8; 4]>::try_from(four).ok());
         four.map(u32::from_be_bytes)
     };
     match (number(68), number(60)) {
-        (Some(application_id), Some(version)) => Ok(Head::Database {
-            application_id,
-            version,
-        }),
+        (Some(application_id), Some(version)) => Ok(Head::Database { application_id, version }),
         _ => Ok(Head::Other("a database that was cut off")),
     }
 }
@@ -364,10 +305,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let hangar = Hangar::open(folder.path().join("a.hangar")).unwrap();
         let pragma = |name: &str| -> i64 {
-            hangar
-                .connection
-                .pragma_query_value(None, name, |row| row.get(0))
-                .unwrap()
+            hangar.connection.pragma_query_value(None, name, |row| row.get(0)).unwrap()
         };
         // SQLite, "PRAGMA synchronous": 2 is FULL, which with the write-ahead journal syncs at each commit.
         assert_eq!(pragma("synchronous"), 2);

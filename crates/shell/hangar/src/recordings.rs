@@ -97,9 +97,7 @@ impl Hangar {
             cause: error.to_string(),
         })?;
         if packed.len() > LARGEST_BYTES {
-            return Err(HangarError::TooLarge {
-                bytes: packed.len() as u64,
-            });
+            return Err(HangarError::TooLarge { bytes: packed.len() as u64 });
         }
         self.write("keeping a recording", |transaction| {
             let aircraft: i64 = transaction
@@ -155,9 +153,7 @@ impl Hangar {
             let aircraft = aircraft_row(connection, name)?;
             let mut statement =
                 connection.prepare_cached(&format!("{COLUMNS} WHERE c.aircraft = ?1 ORDER BY c.id"))?;
-            let rows = statement
-                .query_map([aircraft], from_row)?
-                .collect::<Result<_, _>>()?;
+            let rows = statement.query_map([aircraft], from_row)?.collect::<Result<_, _>>()?;
             Ok(rows)
         })
     }
@@ -170,16 +166,11 @@ impl Hangar {
     pub fn recording_bytes(&self, id: RecordingId) -> Result<Vec<u8>, HangarError> {
         self.read("reading a recording", |connection| {
             let (packed, kept, size): (Vec<u8>, String, i64) = connection
-                .query_row(
-                    "SELECT bytes, sha256, size FROM recording WHERE id = ?1",
-                    [id.0],
-                    |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
-                )
+                .query_row("SELECT bytes, sha256, size FROM recording WHERE id = ?1", [id.0], |row| {
+                    Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+                })
                 .optional()?
-                .ok_or(HangarError::Nothing {
-                    what: "recording",
-                    id: id.0,
-                })?;
+                .ok_or(HangarError::Nothing { what: "recording", id: id.0 })?;
             let what = format!("recording {id}");
             // The size kept bounds what a broken frame can ask for.
             let bytes =
@@ -243,13 +234,7 @@ pub(crate) fn recording(connection: &Connection, id: RecordingId) -> Result<Reco
         .prepare_cached(&format!("{COLUMNS} WHERE c.id = ?1"))?
         .query_row([id.0], from_row)
         .optional()?
-        .ok_or_else(|| {
-            HangarError::Nothing {
-                what: "recording",
-                id: id.0,
-            }
-            .into()
-        })
+        .ok_or_else(|| HangarError::Nothing { what: "recording", id: id.0 }.into())
 }
 
 fn from_row(row: &Row<'_>) -> Result<Recording, rusqlite::Error> {

@@ -62,22 +62,9 @@ impl Hangar {
     ) -> Result<Revision, HangarError> {
         require_name(name)?;
         self.write("keeping an aircraft", |transaction| {
-            transaction.execute(
-                "INSERT INTO aircraft (name) VALUES (?1) ON CONFLICT DO NOTHING",
-                [name],
-            )?;
+            transaction.execute("INSERT INTO aircraft (name) VALUES (?1) ON CONFLICT DO NOTHING", [name])?;
             let parent = newest(transaction, name)?;
-            keep(
-                transaction,
-                name,
-                text,
-                &Origin {
-                    note,
-                    at_ms,
-                    from_findings: None,
-                    parent,
-                },
-            )
+            keep(transaction, name, text, &Origin { note, at_ms, from_findings: None, parent })
         })
     }
 
@@ -104,30 +91,12 @@ impl Hangar {
                     |row| row.get(0),
                 )
                 .optional()?
-                .ok_or(HangarError::Nothing {
-                    what: "findings",
-                    id: findings.0,
-                })?;
+                .ok_or(HangarError::Nothing { what: "findings", id: findings.0 })?;
             if of != name {
-                return Err(HangarError::OtherAircraft {
-                    what: "findings",
-                    of,
-                    not: name.to_owned(),
-                }
-                .into());
+                return Err(HangarError::OtherAircraft { what: "findings", of, not: name.to_owned() }.into());
             }
             let parent = newest(transaction, name)?;
-            keep(
-                transaction,
-                name,
-                text,
-                &Origin {
-                    note,
-                    at_ms,
-                    from_findings: Some(findings),
-                    parent,
-                },
-            )
+            keep(transaction, name, text, &Origin { note, at_ms, from_findings: Some(findings), parent })
         })
     }
 
@@ -144,21 +113,12 @@ impl Hangar {
     ) -> Result<Revision, HangarError> {
         self.write("going back", |transaction| {
             let older = revision(transaction, name, number)?;
-            let parent = Newest {
-                row: older.id.0,
-                number: older.number,
-                sha256: String::new(),
-            };
+            let parent = Newest { row: older.id.0, number: older.number, sha256: String::new() };
             keep(
                 transaction,
                 name,
                 &older.text,
-                &Origin {
-                    note,
-                    at_ms,
-                    from_findings: None,
-                    parent: Some(parent),
-                },
+                &Origin { note, at_ms, from_findings: None, parent: Some(parent) },
             )
         })
     }
@@ -181,9 +141,7 @@ impl Hangar {
     /// [`HangarError::NoAircraft`], [`HangarError::NoRevision`], [`HangarError::Checksum`], and the causes that
     /// concern reading.
     pub fn revision(&self, name: &str, number: u32) -> Result<Revision, HangarError> {
-        self.read("reading an aircraft", |connection| {
-            revision(connection, name, number)
-        })
+        self.read("reading an aircraft", |connection| revision(connection, name, number))
     }
 
     /// All revisions of an aircraft, oldest first.
@@ -222,13 +180,7 @@ fn newest(connection: &Connection, name: &str) -> Result<Option<Newest>, Fault> 
             "SELECT r.id, r.number, r.sha256 FROM revision r JOIN aircraft a ON a.id = r.aircraft
              WHERE a.name = ?1 ORDER BY r.number DESC LIMIT 1",
             [name],
-            |row| {
-                Ok(Newest {
-                    row: row.get(0)?,
-                    number: row.get(1)?,
-                    sha256: row.get(2)?,
-                })
-            },
+            |row| Ok(Newest { row: row.get(0)?, number: row.get(1)?, sha256: row.get(2)? }),
         )
         .optional()?;
     Ok(found)
@@ -271,12 +223,7 @@ fn revision(connection: &Connection, name: &str, number: u32) -> Result<Revision
         Some(found) => checked(found),
         None => {
             let newest = newest(connection, name)?.map_or(0, |newest| newest.number);
-            Err(HangarError::NoRevision {
-                name: name.to_owned(),
-                number,
-                newest,
-            }
-            .into())
+            Err(HangarError::NoRevision { name: name.to_owned(), number, newest }.into())
         }
     }
 }

@@ -38,10 +38,9 @@ impl Fault {
         let path = path.to_path_buf();
         let cause = error.to_string();
         match error.sqlite_error_code() {
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => HangarError::Busy {
-                path,
-                waited_s: BUSY_TIMEOUT.as_secs(),
-            },
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => {
+                HangarError::Busy { path, waited_s: BUSY_TIMEOUT.as_secs() }
+            }
             Some(ErrorCode::ReadOnly) => HangarError::ReadOnly { path },
             Some(ErrorCode::DiskFull) => HangarError::Full { path },
             Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => {
@@ -88,10 +87,7 @@ impl Hangar {
 
 /// SHA-256 of some bytes, hexadecimal.
 pub(crate) fn sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// SHA-256 of two pieces, the length of the first between them so that the border counts.
@@ -100,34 +96,18 @@ pub(crate) fn sha256_of_two(first: &[u8], second: &[u8]) -> String {
     digest.update((first.len() as u64).to_le_bytes());
     digest.update(first);
     digest.update(second);
-    digest
-        .finalize()
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
+    digest.finalize().iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Refuses bytes that are not those whose checksum was kept.
 pub(crate) fn verify(what: String, kept: &str, found: String) -> Result<(), HangarError> {
-    if kept == found {
-        Ok(())
-    } else {
-        Err(HangarError::Checksum {
-            what,
-            kept: kept.to_owned(),
-            found,
-        })
-    }
+    if kept == found { Ok(()) } else { Err(HangarError::Checksum { what, kept: kept.to_owned(), found }) }
 }
 
 /// Refuses text that is not one JSON document.
 pub(crate) fn require_json(connection: &Connection, what: &'static str, json: &str) -> Result<(), Fault> {
     let valid: bool = connection.query_row("SELECT json_valid(?1)", [json], |row| row.get(0))?;
-    if valid {
-        Ok(())
-    } else {
-        Err(HangarError::NotJson { what }.into())
-    }
+    if valid { Ok(()) } else { Err(HangarError::NotJson { what }.into()) }
 }
 
 #[cfg(test)]
@@ -137,10 +117,7 @@ mod tests {
     #[test]
     fn the_checksum_is_the_published_one() {
         // FIPS 180-4 example: SHA-256 of "abc" (NIST, "SHA256 one block message sample").
-        assert_eq!(
-            sha256(b"abc"),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
+        assert_eq!(sha256(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     }
 
     #[test]

@@ -31,16 +31,10 @@ pub(crate) fn recording_of(writer: u32, number: u32) -> Vec<u8> {
     let mut state = u64::from(writer) << 32 | u64::from(number);
     let rows = (0..3000).map(|row| {
         // Knuth's multiplier (The Art of Computer Programming, vol. 2, 3.3.4): any noise would do.
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         format!("{row},{},{}\n", state >> 40, state >> 50)
     });
-    format!(
-        "time,a,b\nwriter {writer} number {number}\n{}",
-        rows.collect::<String>()
-    )
-    .into_bytes()
+    format!("time,a,b\nwriter {writer} number {number}\n{}", rows.collect::<String>()).into_bytes()
 }
 
 /// The aircraft text of each writer and number.
@@ -71,9 +65,7 @@ pub(crate) fn keep(file: &Path, writer: u32, numbers: std::ops::Range<u32>) {
     };
     for number in numbers {
         let at_ms = i64::from(number);
-        let revision = hangar
-            .keep_aircraft(&name, &text_of(writer, number), "n", at_ms)
-            .unwrap();
+        let revision = hangar.keep_aircraft(&name, &text_of(writer, number), "n", at_ms).unwrap();
         say("revision", i64::from(revision.number), number);
         let bytes = recording_of(writer, number);
         let recording = NewRecording {
@@ -87,22 +79,11 @@ pub(crate) fn keep(file: &Path, writer: u32, numbers: std::ops::Range<u32>) {
         let recording = hangar.keep_recording(&recording).unwrap();
         say("recording", recording.id.0, number);
         let json = findings_of(writer, number);
-        let findings = NewFindings {
-            recording: recording.id,
-            aircraft: revision.id,
-            json: &json,
-            version: "0",
-            at_ms,
-        };
+        let findings =
+            NewFindings { recording: recording.id, aircraft: revision.id, json: &json, version: "0", at_ms };
         say("findings", hangar.keep_findings(&findings).unwrap().id.0, number);
         let html = card_of(writer, number);
-        let card = NewCard {
-            aircraft: revision.id,
-            html: html.as_bytes(),
-            json: &json,
-            version: "0",
-            at_ms,
-        };
+        let card = NewCard { aircraft: revision.id, html: html.as_bytes(), json: &json, version: "0", at_ms };
         say("card", hangar.keep_card(&card).unwrap().id.0, number);
     }
 }
@@ -141,11 +122,7 @@ pub(crate) fn require(hangar: &Hangar, writer: u32, kept: &Kept) {
         }
         "recording" => {
             let bytes = hangar.recording_bytes(hangar::RecordingId(kept.id)).unwrap();
-            assert!(
-                bytes == recording_of(writer, number),
-                "recording {} differs",
-                kept.id
-            );
+            assert!(bytes == recording_of(writer, number), "recording {} differs", kept.id);
         }
         "findings" => {
             let findings = hangar.findings_by_id(hangar::FindingsId(kept.id)).unwrap();

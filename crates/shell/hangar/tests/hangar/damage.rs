@@ -30,9 +30,7 @@ fn with(file: &std::path::Path, bytes: &[u8]) -> Recording {
 fn noise(length: usize) -> Vec<u8> {
     let mut state = 1_u64;
     let next = || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         state.to_be_bytes()[0]
     };
     std::iter::repeat_with(next).take(length).collect()
@@ -42,9 +40,7 @@ fn noise(length: usize) -> Vec<u8> {
 fn tamper(file: &std::path::Path, sql: &str) {
     let stranger = Connection::open(file).unwrap();
     for guard in ["recording_stays", "revision_stays", "card_stays"] {
-        stranger
-            .execute_batch(&format!("DROP TRIGGER IF EXISTS {guard}"))
-            .unwrap();
+        stranger.execute_batch(&format!("DROP TRIGGER IF EXISTS {guard}")).unwrap();
     }
     assert_eq!(stranger.execute(sql, []).unwrap(), 1);
 }
@@ -54,23 +50,11 @@ fn a_recording_whose_bytes_changed_is_not_handed_out() {
     let other = zstd::bulk::compress(b"other", 3).unwrap();
     let hex: String = other.iter().map(|byte| format!("{byte:02x}")).collect();
     let cases = [
-        (
-            "other bytes in a whole frame",
-            format!("UPDATE recording SET bytes = x'{hex}'"),
-        ),
+        ("other bytes in a whole frame", format!("UPDATE recording SET bytes = x'{hex}'")),
         ("no frame at all", "UPDATE recording SET bytes = x'00'".to_owned()),
-        (
-            "cut off",
-            "UPDATE recording SET bytes = substr(bytes, 1, length(bytes) / 2)".to_owned(),
-        ),
-        (
-            "a checksum that was changed",
-            format!("UPDATE recording SET sha256 = '{}'", "0".repeat(64)),
-        ),
-        (
-            "a size that was changed",
-            "UPDATE recording SET size = 1".to_owned(),
-        ),
+        ("cut off", "UPDATE recording SET bytes = substr(bytes, 1, length(bytes) / 2)".to_owned()),
+        ("a checksum that was changed", format!("UPDATE recording SET sha256 = '{}'", "0".repeat(64))),
+        ("a size that was changed", "UPDATE recording SET size = 1".to_owned()),
     ];
     for (case, sql) in cases {
         let folder = tempfile::tempdir().unwrap();
@@ -91,10 +75,7 @@ fn an_aircraft_text_that_changed_is_not_handed_out() {
     with_a_recording(&file);
     tamper(&file, "UPDATE revision SET text = CAST('format = 2' AS BLOB)");
     let hangar = Hangar::open(&file).unwrap();
-    assert!(matches!(
-        hangar.aircraft("Merle"),
-        Err(HangarError::Checksum { .. })
-    ));
+    assert!(matches!(hangar.aircraft("Merle"), Err(HangarError::Checksum { .. })));
     assert!(!hangar.examine().unwrap().is_empty());
 }
 
@@ -104,19 +85,10 @@ fn what_is_kept_cannot_be_changed_or_removed_even_by_sql() {
     let file = folder.path().join("a.hangar");
     child::keep(&file, 0, 0..1);
     let stranger = Connection::open(&file).unwrap();
-    for table in [
-        "aircraft",
-        "revision",
-        "recording",
-        "column_map",
-        "findings",
-        "card",
-    ] {
+    for table in ["aircraft", "revision", "recording", "column_map", "findings", "card"] {
         let error = stranger.execute(&format!("DELETE FROM {table}"), []).unwrap_err();
         assert!(error.to_string().contains("not removed"), "{table}: {error}");
-        let error = stranger
-            .execute(&format!("UPDATE {table} SET id = id + 1"), [])
-            .unwrap_err();
+        let error = stranger.execute(&format!("UPDATE {table} SET id = id + 1"), []).unwrap_err();
         assert!(error.to_string().contains("not changed"), "{table}: {error}");
     }
 }
@@ -166,12 +138,7 @@ fn a_file_cut_off_is_refused() {
     let file = folder.path().join("a.hangar");
     with_a_recording(&file);
     let size = fs::metadata(&file).unwrap().len();
-    fs::OpenOptions::new()
-        .write(true)
-        .open(&file)
-        .unwrap()
-        .set_len(size / 2)
-        .unwrap();
+    fs::OpenOptions::new().write(true).open(&file).unwrap().set_len(size / 2).unwrap();
     let wrong = Hangar::open(&file).and_then(|hangar| {
         let flaws = hangar.examine()?;
         Ok(flaws.len())

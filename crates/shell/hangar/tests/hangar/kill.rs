@@ -24,9 +24,7 @@ fn whatever_was_kept_before_a_kill_is_there_after_it() {
     let mut kept = Vec::new();
     let mut state: u64 = u64::from(std::process::id());
     for kill in 0..KILLS {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         let wait = Duration::from_micros((state >> 33) % LONGEST_WAIT_US);
         let mut process = child::command("kill::whatever_was_kept_before_a_kill_is_there_after_it", &file)
             .env("HANGAR_TEST_FIRST", (1 + kill * 100_000).to_string())
@@ -36,28 +34,17 @@ fn whatever_was_kept_before_a_kill_is_there_after_it() {
         // The first kills come while the file is being made, the others after the first thing kept.
         let mut said = Vec::new();
         if kill >= 4 {
-            said.extend(
-                lines
-                    .by_ref()
-                    .map(Result::unwrap)
-                    .find(|line| child::parse(line).is_some()),
-            );
+            said.extend(lines.by_ref().map(Result::unwrap).find(|line| child::parse(line).is_some()));
         }
         std::thread::sleep(wait);
         // `kill` of the standard library sends SIGKILL on Unix: the child cannot tidy up.
         process.kill().unwrap();
         let status = process.wait().unwrap();
-        assert!(
-            !status.success(),
-            "the child ended by itself before it was killed"
-        );
+        assert!(!status.success(), "the child ended by itself before it was killed");
         said.extend(lines.map_while(Result::ok));
         let before = kept.len();
         kept.extend(said.iter().filter_map(|line| child::parse(line)));
-        assert!(
-            kill < 4 || kept.len() > before,
-            "kill {kill} came before anything was kept: {said:?}"
-        );
+        assert!(kill < 4 || kept.len() > before, "kill {kill} came before anything was kept: {said:?}");
 
         let hangar = Hangar::open(&file).unwrap();
         for kept in &kept[before..] {
@@ -69,9 +56,5 @@ fn whatever_was_kept_before_a_kill_is_there_after_it() {
     for kept in &kept {
         child::require(&hangar, 0, kept);
     }
-    assert!(
-        kept.len() > KILLS as usize,
-        "too little was kept to mean anything: {}",
-        kept.len()
-    );
+    assert!(kept.len() > KILLS as usize, "too little was kept to mean anything: {}", kept.len());
 }

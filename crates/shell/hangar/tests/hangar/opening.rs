@@ -62,10 +62,7 @@ fn files_that_are_no_hangar_are_refused_and_left_as_they_are() {
         ("text", b"format = 1\nname = \"Merle\"\n".to_vec()),
         ("one byte", vec![0]),
         ("zeros", vec![0; 8192]),
-        (
-            "a database cut off within its header",
-            b"SQLite format 3\0\x10\x00".to_vec(),
-        ),
+        ("a database cut off within its header", b"SQLite format 3\0\x10\x00".to_vec()),
     ];
     for (name, bytes) in cases {
         let folder = tempfile::tempdir().unwrap();
@@ -80,9 +77,7 @@ fn another_programs_database_is_refused_and_left_as_it_is() {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("other.db");
     let other = Connection::open(&file).unwrap();
-    other
-        .execute_batch("CREATE TABLE aircraft (id INTEGER PRIMARY KEY); PRAGMA user_version = 1;")
-        .unwrap();
+    other.execute_batch("CREATE TABLE aircraft (id INTEGER PRIMARY KEY); PRAGMA user_version = 1;").unwrap();
     drop(other);
     refused_untouched(&file, "a database of another program");
 }
@@ -96,14 +91,7 @@ fn a_newer_programs_hangar_is_refused_and_left_as_it_is() {
     newer.pragma_update(None, "user_version", 7).unwrap();
     drop(newer);
     refused_untouched(&file, "its tables are version 7");
-    assert!(matches!(
-        Hangar::open(&file),
-        Err(HangarError::Newer {
-            found: 7,
-            known: 1,
-            ..
-        })
-    ));
+    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, known: 1, .. })));
 }
 
 #[test]
@@ -116,10 +104,7 @@ fn a_newer_hangar_is_refused_even_while_its_version_stands_in_the_journal_only()
     // `newer` stays open: the new version is in the write-ahead journal, not in the file.
     let before = fs::read(&file).unwrap();
     assert_eq!(before[60..64], 1_u32.to_be_bytes());
-    assert!(matches!(
-        Hangar::open(&file),
-        Err(HangarError::Newer { found: 7, .. })
-    ));
+    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, .. })));
     assert_eq!(fs::read(&file).unwrap(), before);
 }
 
@@ -127,16 +112,7 @@ fn a_newer_hangar_is_refused_even_while_its_version_stands_in_the_journal_only()
 fn a_folder_is_no_hangar() {
     let folder = tempfile::tempdir().unwrap();
     let error = Hangar::open(folder.path()).unwrap_err();
-    assert!(
-        matches!(
-            error,
-            HangarError::NotAHangar {
-                found: "a folder",
-                ..
-            }
-        ),
-        "{error}"
-    );
+    assert!(matches!(error, HangarError::NotAHangar { found: "a folder", .. }), "{error}");
 }
 
 #[test]
@@ -144,13 +120,7 @@ fn a_path_through_a_file_is_told_as_such() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("file"), b"x").unwrap();
     let error = Hangar::open(folder.path().join("file").join("a.hangar")).unwrap_err();
-    assert!(
-        matches!(
-            error,
-            HangarError::NoFolder { .. } | HangarError::Unreadable { .. }
-        ),
-        "{error}"
-    );
+    assert!(matches!(error, HangarError::NoFolder { .. } | HangarError::Unreadable { .. }), "{error}");
 }
 
 /// Root may write anywhere, so the attempt is made by another user where this one is root.
@@ -163,30 +133,18 @@ fn a_folder_or_file_that_may_not_be_written_is_told_and_nothing_is_lost() {
     if let Some(file) = child::file() {
         let absent = Hangar::open(file.with_file_name("absent.hangar")).unwrap_err();
         assert!(
-            matches!(
-                absent,
-                HangarError::CannotOpen { .. } | HangarError::ReadOnly { .. }
-            ),
+            matches!(absent, HangarError::CannotOpen { .. } | HangarError::ReadOnly { .. }),
             "{absent:?}"
         );
         let folder = Hangar::open(file.with_file_name("deeper").join("a.hangar")).unwrap_err();
         assert!(matches!(folder, HangarError::NoFolder { .. }), "{folder:?}");
         let there = Hangar::open(&file).unwrap_err();
-        assert!(
-            matches!(
-                there,
-                HangarError::CannotOpen { .. } | HangarError::ReadOnly { .. }
-            ),
-            "{there:?}"
-        );
+        assert!(matches!(there, HangarError::CannotOpen { .. } | HangarError::ReadOnly { .. }), "{there:?}");
         return;
     }
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("a.hangar");
-    Hangar::open(&file)
-        .unwrap()
-        .keep_aircraft("Merle", "text", "", 1)
-        .unwrap();
+    Hangar::open(&file).unwrap().keep_aircraft("Merle", "text", "", 1).unwrap();
     fs::set_permissions(&file, fs::Permissions::from_mode(0o444)).unwrap();
     fs::set_permissions(folder.path(), fs::Permissions::from_mode(0o555)).unwrap();
     let mut command = child::command(
@@ -206,8 +164,5 @@ fn a_folder_or_file_that_may_not_be_written_is_told_and_nothing_is_lost() {
         String::from_utf8_lossy(&output.stdout),
         String::from_utf8_lossy(&output.stderr)
     );
-    assert_eq!(
-        Hangar::open(&file).unwrap().aircraft("Merle").unwrap().text,
-        "text"
-    );
+    assert_eq!(Hangar::open(&file).unwrap().aircraft("Merle").unwrap().text, "text");
 }

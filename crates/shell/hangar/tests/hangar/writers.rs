@@ -25,11 +25,7 @@ fn two_processes_that_write_at_once_lose_nothing() {
     let processes: Vec<_> = [1, 2].map(|writer| (writer, start(writer))).into();
     for (writer, process) in processes {
         let output = process.wait_with_output().unwrap();
-        assert!(
-            output.status.success(),
-            "writer {writer}: {}",
-            String::from_utf8_lossy(&output.stderr)
-        );
+        assert!(output.status.success(), "writer {writer}: {}", String::from_utf8_lossy(&output.stderr));
         let hangar = Hangar::open(&file).unwrap();
         let said = String::from_utf8(output.stdout).unwrap();
         let kept: Vec<_> = said.lines().filter_map(child::parse).collect();
