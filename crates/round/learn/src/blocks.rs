@@ -38,23 +38,12 @@ impl Blocks {
         if !(last - first).is_finite() || last <= first {
             return None;
         }
-        let velocity = [
-            Quantity::VelocityNorth,
-            Quantity::GroundSpeed,
-            Quantity::Latitude,
-        ]
-        .iter()
-        .find_map(|q| recording.channel(q));
-        let step_s = velocity
-            .map_or(SHORTEST_BLOCK_S, interval_s)
-            .clamp(SHORTEST_BLOCK_S, LONGEST_BLOCK_S);
+        let velocity = [Quantity::VelocityNorth, Quantity::GroundSpeed, Quantity::Latitude]
+            .iter()
+            .find_map(|q| recording.channel(q));
+        let step_s = velocity.map_or(SHORTEST_BLOCK_S, interval_s).clamp(SHORTEST_BLOCK_S, LONGEST_BLOCK_S);
         let count = ((last - first) / step_s).ceil() as usize + 1;
-        let mut blocks = Self {
-            step_s,
-            from_s: first,
-            count,
-            columns: BTreeMap::new(),
-        };
+        let mut blocks = Self { step_s, from_s: first, count, columns: BTreeMap::new() };
         for channel in &recording.channels {
             let column = match channel.quantity {
                 Quantity::Yaw | Quantity::Course => blocks.mean_angle(channel),
@@ -92,8 +81,7 @@ impl Blocks {
     /// Height, m, from the channel above the launch point or the one above sea level.
     #[must_use]
     pub fn height_m(&self) -> Option<&[f64]> {
-        self.column(&Quantity::Height)
-            .or_else(|| self.column(&Quantity::Altitude))
+        self.column(&Quantity::Height).or_else(|| self.column(&Quantity::Altitude))
     }
 
     fn index(&self, time_s: f64) -> Option<usize> {
@@ -117,9 +105,7 @@ impl Blocks {
             .map(|(s, n)| if *n > 0 { s / f64::from(*n) } else { f64::NAN })
             .collect();
         let held = matches!(channel.quantity, Quantity::Acts);
-        self.fill(&mut means, interval_s(channel), |a, b, share| {
-            if held { a } else { a + share * (b - a) }
-        });
+        self.fill(&mut means, interval_s(channel), |a, b, share| if held { a } else { a + share * (b - a) });
         means
     }
 
@@ -158,10 +144,8 @@ impl Blocks {
             self.complete_down();
             return;
         }
-        let from_course = self
-            .column(&Quantity::GroundSpeed)
-            .zip(self.column(&Quantity::Course))
-            .map(|(speed, course)| {
+        let from_course =
+            self.column(&Quantity::GroundSpeed).zip(self.column(&Quantity::Course)).map(|(speed, course)| {
                 let part = |f: fn(f64) -> f64| -> Vec<f64> {
                     speed.iter().zip(course).map(|(v, c)| v * f(*c)).collect()
                 };
@@ -180,11 +164,8 @@ impl Blocks {
         let longitude = self.column(&Quantity::Longitude)?;
         let origin = (0..self.count).find(|i| latitude[*i].is_finite() && longitude[*i].is_finite())?;
         let plane = LocalPlane::at(latitude[origin], longitude[origin]);
-        let (north, east): (Vec<f64>, Vec<f64>) = latitude
-            .iter()
-            .zip(longitude)
-            .map(|(lat, lon)| plane.north_east_m(*lat, *lon))
-            .unzip();
+        let (north, east): (Vec<f64>, Vec<f64>) =
+            latitude.iter().zip(longitude).map(|(lat, lon)| plane.north_east_m(*lat, *lon)).unzip();
         Some((self.rate_of(&north), self.rate_of(&east)))
     }
 
@@ -193,10 +174,7 @@ impl Blocks {
         if self.columns.contains_key(&Quantity::VelocityDown) {
             return;
         }
-        if let Some(down) = self
-            .height_m()
-            .map(|h| self.rate_of(h).iter().map(|v| -v).collect())
-        {
+        if let Some(down) = self.height_m().map(|h| self.rate_of(h).iter().map(|v| -v).collect()) {
             self.columns.insert(Quantity::VelocityDown, down);
         }
     }
@@ -227,39 +205,22 @@ fn interval_s(channel: &Channel) -> f64 {
         })
         .collect();
     let middle = median(&intervals);
-    if middle.is_finite() {
-        middle
-    } else {
-        SHORTEST_BLOCK_S
-    }
+    if middle.is_finite() { middle } else { SHORTEST_BLOCK_S }
 }
 
 /// Mean of angles, rad, of a slice that may hold holes.
 #[must_use]
 pub fn mean_angle_rad(angles: &[f64]) -> f64 {
-    let (s, c) = angles
-        .iter()
-        .filter(|a| a.is_finite())
-        .fold((0.0, 0.0), |(s, c), a| (s + a.sin(), c + a.cos()));
-    if s == 0.0 && c == 0.0 {
-        f64::NAN
-    } else {
-        wrap_rad(s.atan2(c))
-    }
+    let (s, c) =
+        angles.iter().filter(|a| a.is_finite()).fold((0.0, 0.0), |(s, c), a| (s + a.sin(), c + a.cos()));
+    if s == 0.0 && c == 0.0 { f64::NAN } else { wrap_rad(s.atan2(c)) }
 }
 
 /// Mean of the finite values of a slice; not a number where fewer than half are.
 #[must_use]
 pub fn mean_of_most(values: &[f64]) -> f64 {
-    let (sum, n) = values
-        .iter()
-        .filter(|v| v.is_finite())
-        .fold((0.0, 0_usize), |(s, n), v| (s + v, n + 1));
-    if 2 * n >= values.len().max(1) {
-        sum / n as f64
-    } else {
-        f64::NAN
-    }
+    let (sum, n) = values.iter().filter(|v| v.is_finite()).fold((0.0, 0_usize), |(s, n), v| (s + v, n + 1));
+    if 2 * n >= values.len().max(1) { sum / n as f64 } else { f64::NAN }
 }
 
 #[cfg(test)]
@@ -269,12 +230,7 @@ mod tests {
     use super::*;
 
     fn channel(quantity: Quantity, time_s: Vec<f64>, values: Vec<f64>) -> Channel {
-        Channel {
-            quantity,
-            source: String::new(),
-            time_s: Arc::new(time_s),
-            values,
-        }
+        Channel { quantity, source: String::new(), time_s: Arc::new(time_s), values }
     }
 
     #[test]
@@ -286,11 +242,7 @@ mod tests {
                     (0..100).map(|i| f64::from(i) * 0.02).collect(),
                     (0..100).map(f64::from).collect(),
                 ),
-                channel(
-                    Quantity::Throttle,
-                    vec![0.0, 0.5, 1.0, 1.9],
-                    vec![0.0, 0.5, 1.0, 1.0],
-                ),
+                channel(Quantity::Throttle, vec![0.0, 0.5, 1.0, 1.9], vec![0.0, 0.5, 1.0, 1.0]),
             ],
             ..Recording::default()
         };
@@ -315,11 +267,7 @@ mod tests {
         let time: Vec<f64> = (0..10).map(f64::from).collect();
         let recording = Recording {
             channels: vec![
-                channel(
-                    Quantity::Latitude,
-                    time.clone(),
-                    time.iter().map(|t| 0.001 * t).collect(),
-                ),
+                channel(Quantity::Latitude, time.clone(), time.iter().map(|t| 0.001 * t).collect()),
                 channel(Quantity::Longitude, time, vec![5.0; 10]),
             ],
             ..Recording::default()

@@ -70,6 +70,8 @@ pub struct Triangle {
     pub sd_m_s: [f64; 2],
     /// Angle by which the air comes from right of the heading that was read, deg: compass error, mounting, mean slip.
     pub heading_error_deg: f64,
+    /// Standard deviation of the heading about the direction of the air, deg: slip, gusts across, compass.
+    pub heading_strays_deg: f64,
     /// Factor by which true airspeed exceeds the sensor's, by this way.
     pub airspeed_factor: f64,
     /// Delay of the ground velocity behind heading and airspeed, s.

@@ -1,3 +1,15 @@
-//! What did the flight teach? One file per question.
+//! What did the flight teach? One file per question; [`learn`] puts them all.
 
+pub mod blocks;
+pub mod circle;
+mod coloured;
 pub mod findings;
+pub mod headings;
+mod learn;
+mod level_attitude;
+mod straight;
+mod triangle;
+mod trims;
+pub mod wind;
+
+pub use learn::{learn, learn_in_phases};

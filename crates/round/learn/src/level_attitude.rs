@@ -1,0 +1,268 @@
+//! At which pitch reading does height hold at the cruise setting, and by how much is the mounting angle wrong?
+//!
+//! The flight path climbs by `asin(climb / airspeed)`; what the pitch reading exceeds it by is the angle of attack
+//! plus a constant of the mounting. Lift in balance with weight makes the angle of attack linear in
+//! load/airspeed², so in straight flight
+//!
+//! `reading - asin(climb/airspeed) = level + slope · (load · (reference/airspeed)² - 1) + thrust · (throttle - level throttle)`
+//!
+//! where `level` is what is sought. The slope of reading on flight-path angle is one by geometry and is not fitted:
+//! a fitted one would be too small, as the reading and the climb both err. The relation needs no steady speed: where
+//! speed trades for height, climb and reading change alike. What remains is vertical air motion over airspeed, which
+//! wanders and is carried as a process ([`crate::coloured`]).
+
+use aircraft::Aircraft;
+use aircraft::finding::{Change, Finding};
+use fly::recording::Quantity;
+use numerics::statistics::{mean, quantile};
+use numerics::units::{DEG_PER_RAD, G_M_S2};
+use predict::prediction::Prediction;
+
+use crate::blocks::Blocks;
+use crate::coloured::{self, Family, LogPrior, Problem};
+use crate::findings::{Learnt, LevelAttitude, NotLearnt};
+use crate::headings::differ_by_deg;
+use crate::straight::{PIECE_S, Piece, Straight};
+
+/// Least straight flight, s.
+const LEAST_S: f64 = 30.0;
+/// A reading worse known than this is not worth setting, deg: about the resolution of a digital incidence gauge.
+const USEFUL_SD_DEG: f64 = 0.5;
+/// Headings count as different from this angle on, deg.
+const DIFFERENT_DEG: f64 = 60.0;
+/// Most that one flight may move the mounting angle, deg: a controller that sits worse is looked at on the bench.
+const LARGEST_CHANGE_DEG: f64 = 6.0;
+/// Slope of the angle of attack where nothing was predicted, deg: lift coefficients of 0.2 to 0.6 at cruise over a
+/// slope of 4.5 per rad (finite-wing theory at aspect ratio 8) are 2.5 to 7.6 deg.
+const SLOPE_DEG: (f64, f64) = (5.0, 2.5);
+/// Relative doubt of a predicted slope.
+const PREDICTED_SLOPE_SHARE: f64 = 0.25;
+/// Effect of throttle on the angle of attack known before looking, deg from none to full: thrust carries its own
+/// sine of the weight, some 1 to 2 deg at a thrust equal to the weight.
+const THROTTLE_DEG: f64 = 2.0;
+
+/// Finds the level attitude and the change of the mounting angle it asks for.
+///
+/// # Errors
+/// When pitch, climb or airspeed are missing, or too little was flown straight.
+pub(crate) fn level_attitude(
+    aircraft: &Aircraft,
+    prediction: Option<&Prediction>,
+    blocks: &Blocks,
+    straight: &Straight,
+) -> Learnt<(LevelAttitude, Option<Change>)> {
+    let missing = |what: &str| Err(NotLearnt::MissingChannel { what: what.into() });
+    if blocks.column(&Quantity::Pitch).is_none() {
+        return missing("pitch angle");
+    }
+    if blocks.column(&Quantity::VelocityDown).is_none() {
+        return missing("vertical velocity, or height");
+    }
+    let pieces: Vec<&Piece> = straight
+        .pieces
+        .iter()
+        .filter(|p| {
+            p.pitch_rad.is_finite()
+                && p.climb_m_s.is_finite()
+                && p.airspeed_m_s.is_finite()
+                && p.climb_m_s.abs() < 0.5 * p.airspeed_m_s
+                && !(p.roll_rad.abs() > 0.35)
+        })
+        .collect();
+    if straight.pieces.iter().all(|p| !p.airspeed_m_s.is_finite()) && !straight.pieces.is_empty() {
+        return missing(
+            "airspeed: neither a sensor nor a wind that is known well enough to take it from the ground velocity",
+        );
+    }
+    let seconds = pieces.len() as f64 * PIECE_S;
+    let Some((reference, whence)) = straight.reference(aircraft, prediction) else {
+        return Err(too_little(seconds));
+    };
+    if seconds < 0.5 * LEAST_S || !(reference > 0.0) {
+        return Err(too_little(seconds));
+    }
+    let Some(fit) = fit(&pieces, straight, reference, slope_prior(aircraft, prediction, reference)) else {
+        return Err(too_little(seconds));
+    };
+    let reading = fit.parameters[0];
+    let sd = fit.sd(0);
+    let verdict = judge(&pieces, reference, whence, seconds, sd, fit.families.first().copied());
+    let evidence = straight.windows_of(&pieces);
+    let finding = |parameter: &str, value: f64| Finding {
+        parameter: parameter.into(),
+        value,
+        sd,
+        evidence: evidence.clone(),
+        enough: verdict.0,
+        verdict: verdict.1.clone(),
+    };
+    let change = change(aircraft, reading, sd, reference, &verdict);
+    Ok((
+        LevelAttitude {
+            reading_deg: finding("level_attitude.reading_deg", reading),
+            // The controller subtracts the mounting angle from what it reads: adding the reading brings it to zero.
+            correction_deg: finding("level_attitude.correction_deg", reading),
+            airspeed_m_s: reference,
+            points: points(&pieces),
+        },
+        change,
+    ))
+}
+
+fn too_little(seconds: f64) -> NotLearnt {
+    NotLearnt::NotExcited {
+        why: format!(
+            "only {seconds:.0} s of straight flight: fly four straight legs of 10 s on differing headings at the cruise setting, hands off as far as it goes"
+        ),
+    }
+}
+
+/// Angle of attack above zero lift in level flight at the reference speed, deg, with its doubt.
+fn slope_prior(aircraft: &Aircraft, prediction: Option<&Prediction>, reference: f64) -> (f64, f64) {
+    let Some(p) = prediction else {
+        return SLOPE_DEG;
+    };
+    let area = p.geometry.wing_area_m2;
+    let pressure = 0.5 * p.density_kg_m3 * reference * reference;
+    let factor = aircraft.flown.lift_factor.map_or(1.0, |f| f.value);
+    let angle = p.balance.total_kg.value * G_M_S2 / (pressure * area) / (factor * p.lift.slope_per_rad.value)
+        * DEG_PER_RAD;
+    if angle.is_finite() && angle > 0.0 && angle < 30.0 {
+        (angle, PREDICTED_SLOPE_SHARE * angle)
+    } else {
+        SLOPE_DEG
+    }
+}
+
+fn fit(
+    pieces: &[&Piece],
+    straight: &Straight,
+    reference: f64,
+    slope: (f64, f64),
+) -> Option<coloured::Coloured> {
+    let column = |f: &dyn Fn(&Piece) -> f64| -> Vec<f64> { pieces.iter().map(|p| f(p)).collect() };
+    let time_s = column(&|p| p.time_s);
+    let measured = column(&|p| (p.pitch_rad - (p.climb_m_s / p.airspeed_m_s).asin()) * DEG_PER_RAD);
+    let ones = vec![1.0; pieces.len()];
+    let lift = column(&|p| p.load * (reference / p.airspeed_m_s).powi(2) - 1.0);
+    let level = straight.level_throttle(pieces, reference);
+    let throttle =
+        column(&|p| level.map_or(0.0, |t| if p.throttle.is_finite() { p.throttle - t } else { 0.0 }));
+    coloured::fit(
+        &Problem {
+            resolution: 1e-3,
+            time_s: &time_s,
+            measured: &measured,
+            design: vec![&ones, &lift, &throttle],
+            prior: vec![None, Some(slope), Some((0.0, THROTTLE_DEG))],
+            families: vec![Family {
+                loadings: vec![&ones],
+                // Dryden's vertical gusts near the ground are as long as the height (MIL-F-8785C): 50 m, flown
+                // through in 3 s; thermals ten times as long.
+                log_time: LogPrior { mean: 4.0_f64.ln(), sd: 1.0 },
+            }],
+        },
+        None,
+    )
+}
+
+fn judge(
+    pieces: &[&Piece],
+    reference: f64,
+    whence: &str,
+    seconds: f64,
+    sd: f64,
+    air: Option<(f64, f64)>,
+) -> (bool, String) {
+    let speeds: Vec<f64> = pieces.iter().map(|p| p.airspeed_m_s).collect();
+    let (slow, fast) = (quantile(&speeds, 0.05), quantile(&speeds, 0.95));
+    let differing = pieces.iter().any(|a| {
+        pieces.first().is_some_and(|b| differ_by_deg(a.direction_rad, b.direction_rad, DIFFERENT_DEG))
+    });
+    let mut against = Vec::new();
+    if seconds < LEAST_S {
+        against.push(format!(
+            "only {seconds:.0} s of straight flight of the {LEAST_S:.0} s needed: fly more straight legs"
+        ));
+    }
+    if !differing {
+        against.push(format!(
+            "all legs on one heading, so that rising air over one place cannot be told from attitude: fly a leg on a heading more than {DIFFERENT_DEG:.0} degrees off"
+        ));
+    }
+    if reference < 0.85 * slow || reference > 1.15 * fast {
+        against.push(format!(
+            "flown at {slow:.1} to {fast:.1} m/s, far from {reference:.1} m/s: fly straight legs at that speed"
+        ));
+    }
+    if sd > USEFUL_SD_DEG {
+        against.push(format!(
+            "the doubt of {sd:.2} degrees is more than {USEFUL_SD_DEG} degrees: fly more straight legs in calmer air"
+        ));
+    }
+    let air = air.map_or(String::new(), |(size, time)| {
+        format!("; up and down drafts of {size:.1} degrees of flight path lasting about {time:.0} s are in the doubt")
+    });
+    let basis = format!(
+        "{seconds:.0} s of straight flight at {slow:.1} to {fast:.1} m/s, taken to {reference:.1} m/s ({whence}){air}"
+    );
+    if against.is_empty() {
+        (true, basis)
+    } else {
+        (false, format!("{basis}. Not enough: {}", against.join("; ")))
+    }
+}
+
+/// Means of each window: reading, climb, airspeed, throttle.
+fn points(pieces: &[&Piece]) -> Vec<[f64; 4]> {
+    let mut numbers: Vec<usize> = pieces.iter().map(|p| p.window).collect();
+    numbers.dedup();
+    numbers
+        .iter()
+        .map(|n| {
+            let of: Vec<&&Piece> = pieces.iter().filter(|p| p.window == *n).collect();
+            let over = |f: &dyn Fn(&Piece) -> f64| mean(&of.iter().map(|p| f(p)).collect::<Vec<f64>>());
+            [
+                over(&|p| p.pitch_rad * DEG_PER_RAD),
+                over(&|p| p.climb_m_s),
+                over(&|p| p.airspeed_m_s),
+                over(&|p| p.throttle),
+            ]
+        })
+        .collect()
+}
+
+/// The change of the mounting angle; none where the reading is zero within its doubt.
+fn change(
+    aircraft: &Aircraft,
+    reading: f64,
+    sd: f64,
+    reference: f64,
+    verdict: &(bool, String),
+) -> Option<Change> {
+    if reading.abs() <= 2.0 * sd {
+        return None;
+    }
+    let now = aircraft.controller.mounting_pitch_rad.value * DEG_PER_RAD;
+    let held_back = if !verdict.0 {
+        Some(verdict.1.clone())
+    } else if reading.abs() > LARGEST_CHANGE_DEG {
+        Some(format!(
+            "{reading:.1} degrees is more than the {LARGEST_CHANGE_DEG} degrees that one flight may move: look at how the controller sits and measure its angle to the reference line on the bench, propeller off"
+        ))
+    } else {
+        None
+    };
+    Some(Change {
+        path: "controller.mounting_pitch_deg".into(),
+        from: Some(now),
+        to: now + reading,
+        sd,
+        unit: "deg".into(),
+        why: format!(
+            "in level flight at {reference:.1} m/s the controller read {reading:.2} ± {:.2} degrees of pitch; with this it reads zero there, and level with the stick centered holds height",
+            2.0 * sd
+        ),
+        held_back,
+    })
+}

@@ -1,0 +1,191 @@
+//! What did the aircraft do in its straight seconds? Straight windows cut into short pieces, each a mean over blocks:
+//! what level attitude and trims are learnt from.
+
+use aircraft::Aircraft;
+use aircraft::finding::Window;
+use fly::phases::{Phase, PhaseKind};
+use fly::recording::Quantity;
+use numerics::statistics::{mean, median};
+use numerics::units::G_M_S2;
+use predict::prediction::Prediction;
+
+use crate::blocks::{Blocks, mean_of_most};
+use crate::findings::Wind;
+use crate::wind::{airspeed_of_blocks, direction_over};
+
+/// Length of a piece, s: longer than the short-period motion of a model, shorter than a gust along the path.
+pub(crate) const PIECE_S: f64 = 2.0;
+
+/// Means over a piece. What was not recorded is not a number, but for `load` (1) and rates (0).
+#[derive(Debug, Clone)]
+pub(crate) struct Piece {
+    /// Which window it is of.
+    pub(crate) window: usize,
+    pub(crate) time_s: f64,
+    pub(crate) pitch_rad: f64,
+    pub(crate) roll_rad: f64,
+    /// Climb, m/s.
+    pub(crate) climb_m_s: f64,
+    pub(crate) airspeed_m_s: f64,
+    pub(crate) airspeed_rate_m_s2: f64,
+    pub(crate) throttle: f64,
+    pub(crate) roll_rate_rad_s: f64,
+    pub(crate) pitch_rate_rad_s: f64,
+    /// Load factor along the body's normal axis.
+    pub(crate) load: f64,
+    /// Direction of flight through the air, rad.
+    pub(crate) direction_rad: f64,
+    /// How the stick acts (0 direct); not a number where not recorded.
+    pub(crate) acts: f64,
+    /// First block and the one after the last.
+    pub(crate) blocks: (usize, usize),
+}
+
+/// Straight windows and their pieces.
+#[derive(Debug, Clone)]
+pub(crate) struct Straight {
+    pub(crate) windows: Vec<Window>,
+    pub(crate) pieces: Vec<Piece>,
+    /// Whether throttle was recorded in them.
+    pub(crate) throttle: bool,
+    pub(crate) acts: bool,
+}
+
+/// Cuts the straight windows of a flight.
+pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -> Straight {
+    let windows: Vec<Window> =
+        phases.iter().filter(|p| p.kind == PhaseKind::Straight).map(|p| p.window).collect();
+    let airspeed = airspeed_of_blocks(blocks, wind);
+    let length = ((PIECE_S / blocks.step_s).round() as usize).max(1);
+    let column = |q: &Quantity| blocks.column(q);
+    let over = |values: Option<&[f64]>, range: &std::ops::Range<usize>, missing: f64| {
+        let m = values.and_then(|v| v.get(range.clone())).map_or(f64::NAN, mean_of_most);
+        if m.is_finite() { m } else { missing }
+    };
+    let mut pieces = Vec::new();
+    for (window, w) in windows.iter().enumerate() {
+        let within = blocks.within(*w);
+        let mut from = within.start;
+        while from + length <= within.end {
+            let range = from..from + length;
+            let speed = airspeed.as_deref().and_then(|a| a.get(range.clone()));
+            pieces.push(Piece {
+                window,
+                time_s: 0.5 * (blocks.time_s(range.start) + blocks.time_s(range.end - 1)),
+                pitch_rad: over(column(&Quantity::Pitch), &range, f64::NAN),
+                roll_rad: over(column(&Quantity::Roll), &range, f64::NAN),
+                climb_m_s: climb(blocks, &range),
+                airspeed_m_s: speed.map_or(f64::NAN, mean_of_most),
+                airspeed_rate_m_s2: speed.map_or(f64::NAN, |s| slope(s) / blocks.step_s),
+                throttle: over(column(&Quantity::Throttle), &range, f64::NAN),
+                roll_rate_rad_s: over(column(&Quantity::RollRate), &range, 0.0),
+                pitch_rate_rad_s: over(column(&Quantity::PitchRate), &range, 0.0),
+                load: over(column(&Quantity::ForceZ), &range, -G_M_S2) / -G_M_S2,
+                direction_rad: direction_over(blocks, range.clone(), wind).unwrap_or(f64::NAN),
+                acts: column(&Quantity::Acts)
+                    .and_then(|v| v.get(range.clone()))
+                    .map_or(f64::NAN, |v| v.iter().copied().fold(f64::NEG_INFINITY, f64::max)),
+                blocks: (range.start, range.end),
+            });
+            from += length;
+        }
+    }
+    Straight {
+        windows,
+        throttle: column(&Quantity::Throttle).is_some(),
+        acts: column(&Quantity::Acts).is_some(),
+        pieces,
+    }
+}
+
+/// Climb over a range of blocks: from the velocity, or as slope of the height where that alone was recorded.
+fn climb(blocks: &Blocks, range: &std::ops::Range<usize>) -> f64 {
+    let down = blocks
+        .column(&Quantity::VelocityDown)
+        .and_then(|v| v.get(range.clone()))
+        .map_or(f64::NAN, mean_of_most);
+    -down
+}
+
+/// Slope of equally spaced values by least squares, per step; not a number with fewer than three finite ones.
+fn slope(values: &[f64]) -> f64 {
+    let known: Vec<(f64, f64)> =
+        values.iter().enumerate().filter(|(_, v)| v.is_finite()).map(|(i, v)| (i as f64, *v)).collect();
+    if known.len() < 3 {
+        return f64::NAN;
+    }
+    let x = mean(&known.iter().map(|k| k.0).collect::<Vec<f64>>());
+    let y = mean(&known.iter().map(|k| k.1).collect::<Vec<f64>>());
+    let (mut xy, mut xx) = (0.0, 0.0);
+    for (a, b) in &known {
+        xy += (a - x) * (b - y);
+        xx += (a - x) * (a - x);
+    }
+    xy / xx
+}
+
+impl Straight {
+    /// Airspeed that level attitude and trims are to hold at, m/s, with where it comes from: the file's cruise, the
+    /// predicted one, or the median of the pieces.
+    pub(crate) fn reference(
+        &self,
+        aircraft: &Aircraft,
+        prediction: Option<&Prediction>,
+    ) -> Option<(f64, &'static str)> {
+        if let Some(v) = aircraft.limits.cruise_m_s {
+            return Some((v, "the cruise speed of the aircraft file"));
+        }
+        if let Some(p) = prediction {
+            return Some((p.speeds.cruise_m_s.value, "the predicted cruise speed"));
+        }
+        let speeds: Vec<f64> = self.pieces.iter().map(|p| p.airspeed_m_s).collect();
+        let v = median(&speeds);
+        v.is_finite().then_some((v, "the median of the straight flight"))
+    }
+
+    /// Throttle at which height holds at an airspeed: plane through throttle over airspeed and climb. The mean where
+    /// the flight does not vary them; absent where throttle was not recorded.
+    pub(crate) fn level_throttle(&self, pieces: &[&Piece], airspeed_m_s: f64) -> Option<f64> {
+        if !self.throttle {
+            return None;
+        }
+        let known: Vec<&&Piece> = pieces
+            .iter()
+            .filter(|p| p.throttle.is_finite() && p.climb_m_s.is_finite() && p.airspeed_m_s.is_finite())
+            .collect();
+        if known.is_empty() {
+            return None;
+        }
+        let n = known.len() as f64;
+        // Ridge of one piece at one m/s: where nothing varies the slopes stay near nothing.
+        let mut normal = nalgebra::Matrix3::<f64>::from_diagonal(&nalgebra::Vector3::new(0.0, 1.0, 1.0));
+        let mut right = nalgebra::Vector3::<f64>::zeros();
+        for p in &known {
+            let row = nalgebra::Vector3::new(1.0, p.airspeed_m_s - airspeed_m_s, p.climb_m_s);
+            normal += row * row.transpose();
+            right += row * p.throttle;
+        }
+        let mean = known.iter().map(|p| p.throttle).sum::<f64>() / n;
+        let level = normal.lu().solve(&right).map_or(mean, |x| x[0]);
+        Some(if level.is_finite() { level.clamp(0.0, 1.0) } else { mean })
+    }
+
+    /// Windows that pieces are of.
+    pub(crate) fn windows_of(&self, pieces: &[&Piece]) -> Vec<Window> {
+        let mut numbers: Vec<usize> = pieces.iter().map(|p| p.window).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        numbers.iter().filter_map(|n| self.windows.get(*n)).copied().collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slope_of_a_line_is_its_slope_and_holes_do_not_matter() {
+        assert!((slope(&[1.0, 3.0, f64::NAN, 7.0]) - 2.0).abs() < 1e-12);
+        assert!(slope(&[1.0, 2.0]).is_nan());
+    }
+}
