@@ -1,0 +1,173 @@
+//! Where may the balance point be? Forward as far as the elevator can still hold the nose up at the stall and in the
+//! flare, aft as far as a least static margin is left.
+
+use aircraft::Aircraft;
+use aircraft::mass::Balance;
+
+use crate::performance::Flying;
+use crate::prediction::{NotPredicted, Outcome};
+
+/// Least static margin for ordinary flying, over the mean chord (common practice for sport models, no source).
+pub const LEAST_MARGIN: f64 = 0.05;
+/// Static margin for a first flight, least and largest, over the mean chord (common practice, no source).
+pub const FIRST_FLIGHT_MARGIN: [f64; 2] = [0.10, 0.20];
+/// Speed of the flare over the stall speed.
+pub const FLARE_SPEED: f64 = 1.1;
+/// Share of the elevator throw that trimming may use up in the flare: the rest rounds out (common practice, no
+/// source).
+pub const FLARE_SHARE: f64 = 0.75;
+
+/// How far aft of the present balance point (m, negative: ahead of it) the balance point may go forward until an
+/// elevator `up_rad` (rad, trailing edge up, positive) just holds the lift coefficient `cl`.
+///
+/// Lift acts at the balance point plus a moment; moving that point aft by `d` adds `CL d/c` nose-up, so the limit is a
+/// closed form.
+#[must_use]
+pub fn forward_shift_m(flying: &Flying, cl: f64, up_rad: f64) -> f64 {
+    let a = &flying.aerodynamics;
+    let d = &a.derivatives;
+    let alpha = (cl - a.cl0 + d.CLde * up_rad) / d.CLa;
+    let cm = a.cm0 + d.Cma * alpha - d.Cmde * up_rad;
+    -cm * a.mean_chord_m / cl
+}
+
+/// The forward limit along x from the datum, builder's frame, m: the further aft of that at the stall with full
+/// elevator and that in the flare with a share of it.
+///
+/// # Errors
+/// When nothing answers a pitch demand.
+pub fn forward_limit_x_m(flying: &Flying, cg_x_m: f64, up_rad: Option<f64>) -> Outcome<f64> {
+    let up_rad = up_rad
+        .filter(|up| *up > 0.0 && flying.aerodynamics.derivatives.Cmde < 0.0)
+        .ok_or_else(|| NotPredicted::Missing {
+            what: "a [[movable]] with a share of pitch in its mix and a throw up: without it nothing limits the balance point forward".to_owned(),
+        })?;
+    let cl_max = flying.aerodynamics.cl_max;
+    let at_stall = forward_shift_m(flying, cl_max, up_rad);
+    let in_flare = forward_shift_m(flying, cl_max / FLARE_SPEED.powi(2), FLARE_SHARE * up_rad);
+    Ok(cg_x_m + at_stall.max(in_flare))
+}
+
+/// Range of the balance point along x, [forward, aft], m, for ordinary flying and for a first flight.
+#[must_use]
+pub fn ranges_x_m(
+    forward_x_m: &Outcome<f64>,
+    neutral_point_x_m: f64,
+    mean_chord_m: f64,
+) -> (Outcome<[f64; 2]>, Outcome<[f64; 2]>) {
+    let range = |ahead: f64, aft: f64| -> Outcome<[f64; 2]> {
+        let forward = forward_x_m.clone()?.max(neutral_point_x_m - ahead * mean_chord_m);
+        let aft = neutral_point_x_m - aft * mean_chord_m;
+        if forward < aft {
+            Ok([forward, aft])
+        } else {
+            Err(NotPredicted::NoSolution {
+                why: format!(
+                    "the elevator needs the balance point aft of {:.0} mm and stability needs it ahead of {:.0} mm: more elevator throw or a larger tail",
+                    forward * 1e3,
+                    aft * 1e3
+                ),
+            })
+        }
+    };
+    (range(f64::INFINITY, LEAST_MARGIN), range(FIRST_FLIGHT_MARGIN[1], FIRST_FLIGHT_MARGIN[0]))
+}
+
+/// What to move, and how far, to bring the balance point into a range; empty when it lies inside.
+#[must_use]
+pub fn advice(aircraft: &Aircraft, balance: &Balance, range_x_m: [f64; 2]) -> Vec<String> {
+    let [forward, aft] = range_x_m;
+    let x = balance.cg_m.x;
+    if (forward..=aft).contains(&x) {
+        return Vec::new();
+    }
+    let target = 0.5 * (forward + aft);
+    let needed_kg_m = balance.total_kg.value * (target - x);
+    let mut lines = vec![format!(
+        "The balance point at {:.0} mm is {} of the range for a first flight, {:.0} to {:.0} mm from the datum.",
+        x * 1e3,
+        if x < forward { "ahead" } else { "aft" },
+        forward * 1e3,
+        aft * 1e3
+    )];
+    for item in &aircraft.masses {
+        let Some([least, most]) = item.movable_x_m else {
+            continue;
+        };
+        if item.mass_kg.value <= 0.0 {
+            continue;
+        }
+        let to = item.at_m.x + needed_kg_m / item.mass_kg.value;
+        let way = if needed_kg_m < 0.0 { "forward" } else { "aft" };
+        if (least..=most).contains(&to) {
+            lines.push(format!(
+                "Moving \"{}\" {:.0} mm {way}, to {:.0} mm, brings it to {:.0} mm.",
+                item.name,
+                (to - item.at_m.x).abs() * 1e3,
+                to * 1e3,
+                target * 1e3
+            ));
+        } else {
+            let reach = to.clamp(least, most);
+            let reached = x + item.mass_kg.value * (reach - item.at_m.x) / balance.total_kg.value;
+            lines.push(format!(
+                "\"{}\" alone does not suffice: at {:.0} mm, as far {way} as it goes, the balance point comes to {:.0} mm.",
+                item.name,
+                reach * 1e3,
+                reached * 1e3
+            ));
+        }
+    }
+    // Ballast at the foremost or hindmost place that carries mass: m (place - target) = M (target - x).
+    let places = aircraft.masses.iter().map(|item| item.at_m.x);
+    let place = if needed_kg_m < 0.0 {
+        places.fold(f64::INFINITY, f64::min)
+    } else {
+        places.fold(f64::NEG_INFINITY, f64::max)
+    };
+    let ballast_kg = needed_kg_m / (place - target);
+    if place.is_finite() && ballast_kg > 0.0 && ballast_kg < 0.5 * balance.total_kg.value {
+        lines.push(format!("Or {:.0} g of ballast at {:.0} mm.", ballast_kg * 1e3, place * 1e3));
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::example::aerodynamics;
+
+    fn flying() -> Flying {
+        Flying { aerodynamics: aerodynamics(), mass_kg: 2.0, density_kg_m3: 1.225 }
+    }
+
+    #[test]
+    fn at_the_forward_limit_full_elevator_just_trims_the_stall() {
+        let up = 0.35;
+        let x = forward_limit_x_m(&flying(), 0.10, Some(up)).unwrap();
+        // Independent: move the balance point there by the moment of the lift and ask the trim.
+        let mut moved = flying();
+        let shift = (x - 0.10) / moved.aerodynamics.mean_chord_m;
+        let a = &mut moved.aerodynamics;
+        a.cm0 += a.cl0 * shift;
+        a.derivatives.Cma += a.derivatives.CLa * shift;
+        a.derivatives.Cmde += a.derivatives.CLde * shift;
+        let at_stall = moved.trim(moved.aerodynamics.cl_max, 0.0).1.unwrap();
+        let in_flare = moved.trim(moved.aerodynamics.cl_max / 1.21, 0.0).1.unwrap();
+        let used = (at_stall / -up).max(in_flare / (-0.75 * up));
+        assert!((used - 1.0).abs() < 1e-9, "{at_stall} {in_flare}");
+        assert!(x < 0.10, "the aircraft has elevator to spare");
+    }
+
+    #[test]
+    fn margins_bound_the_ranges() {
+        let (all, first) = ranges_x_m(&Ok(0.05), 0.12, 0.2);
+        let all = all.unwrap();
+        assert!((all[0] - 0.05).abs() < 1e-12 && (all[1] - 0.11).abs() < 1e-12);
+        let first = first.unwrap();
+        assert!((first[0] - 0.08).abs() < 1e-12 && (first[1] - 0.10).abs() < 1e-12);
+        let (all, first) = ranges_x_m(&Ok(0.105), 0.12, 0.2);
+        assert!(all.is_ok() && matches!(first, Err(NotPredicted::NoSolution { .. })));
+        assert!(forward_limit_x_m(&flying(), 0.1, None).is_err());
+    }
+}

@@ -1,0 +1,266 @@
+//! With which gains should the stabilizing loop begin? Feed-forward from the steady rate, proportional and integral
+//! from a stated phase and gain margin of the predicted response with servo lag and loop delay.
+//!
+//! One axis at a time, at the reference speed: roll by its single time constant, pitch by the short period, yaw by the
+//! Dutch roll with wings held level. The integral time is the longest of what the response itself and the lags of
+//! loop and servo take; then the proportional gain is the largest that keeps both margins.
+
+use aircraft::controller::Gains;
+use nalgebra::Complex;
+
+use crate::control::ShortPeriod;
+use crate::prediction::{NotPredicted, Outcome};
+
+/// Least phase margin, rad (60 degrees).
+pub const PHASE_MARGIN_RAD: f64 = std::f64::consts::FRAC_PI_3;
+/// Least gain margin, as a factor (6 dB).
+pub const GAIN_MARGIN: f64 = 1.995_262_314_968_879_5;
+/// Turn of the servo arm whose time at rated speed stands for the servo's lag, rad (15 degrees: a small correction;
+/// judgement without a source).
+pub const SERVO_STEP_RAD: f64 = 0.261_799_387_799_149_4;
+
+/// Turning rate per surface deflection in the sense of the demand, `(n0 + n1 s)/(d0 + d1 s + d2 s²)`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Response {
+    /// Numerator, rising powers.
+    pub numerator: [f64; 2],
+    /// Denominator, rising powers.
+    pub denominator: [f64; 3],
+}
+
+/// What stands between gyro and surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lags {
+    /// Time constant of the servo, s.
+    pub servo_s: f64,
+    /// Delay of the loop, its half period included, s.
+    pub delay_s: f64,
+}
+
+impl Response {
+    /// First order: a steady rate per rad of surface (1/s) that comes with a time constant (s).
+    #[must_use]
+    pub fn first_order(steady_per_s: f64, time_constant_s: f64) -> Self {
+        Self { numerator: [steady_per_s, 0.0], denominator: [1.0, time_constant_s, 0.0] }
+    }
+
+    /// The rate of a two-state motion by its surface, signed as the demand (against the deflection).
+    #[must_use]
+    pub fn of_two_states(s: &ShortPeriod) -> Self {
+        let [[a11, a12], [a21, a22]] = s.a;
+        Self {
+            numerator: [-(a21 * s.b[0] - a11 * s.b[1]), -s.b[1]],
+            denominator: [a11 * a22 - a12 * a21, -(a11 + a22), 1.0],
+        }
+    }
+
+    /// Steady rate per rad of surface, 1/s.
+    #[must_use]
+    pub fn steady_per_s(&self) -> f64 {
+        self.numerator[0] / self.denominator[0]
+    }
+
+    /// Whether it settles by itself.
+    #[must_use]
+    pub fn settles(&self) -> bool {
+        let [d0, d1, d2] = self.denominator;
+        d0 > 0.0 && d1 > 0.0 && d2 >= 0.0
+    }
+
+    fn at(&self, s: Complex<f64>) -> Complex<f64> {
+        let [n0, n1] = self.numerator;
+        let [d0, d1, d2] = self.denominator;
+        (s * n1 + n0) / (s * s * d2 + s * d1 + d0)
+    }
+}
+
+/// First gains of an axis.
+///
+/// # Errors
+/// When the axis does not settle by itself, its surface does not turn it the right way, or no gain keeps the margins.
+pub fn first_gains(axis: &str, response: &Response, lags: &Lags) -> Outcome<Gains> {
+    let steady = response.steady_per_s();
+    if !response.settles() {
+        return Err(NotPredicted::NoSolution {
+            why: format!(
+                "the aircraft does not settle in {axis} by itself at the reference speed: bring stability in order (balance point, fin) before a loop is tuned on it"
+            ),
+        });
+    }
+    if !(steady > 0.0 && steady.is_finite()) {
+        return Err(NotPredicted::NoSolution {
+            why: format!(
+                "the surface gives a steady rate of {steady:.2} per second in {axis} for a demand: check its mix and throw"
+            ),
+        });
+    }
+    let [d0, d1, d2] = response.denominator;
+    let integral_time_s = (d1 / d0).max((d2 / d0).sqrt()).max(lags.servo_s + lags.delay_s);
+    let proportional_s = largest_proportional(response, lags, integral_time_s).ok_or_else(|| {
+        NotPredicted::NoSolution {
+            why: format!(
+                "no proportional gain in {axis} keeps a phase margin of 60 degrees and a gain margin of 6 dB with a servo lag of {:.0} ms and a delay of {:.0} ms: a faster servo or loop is needed",
+                lags.servo_s * 1e3,
+                lags.delay_s * 1e3
+            ),
+        }
+    })?;
+    Ok(Gains {
+        feed_forward_s: 1.0 / steady,
+        proportional_s,
+        integral: proportional_s / integral_time_s,
+        derivative_s2: 0.0,
+    })
+}
+
+/// Size and unwrapped phase of the loop with a proportional gain of one.
+fn open_loop(response: &Response, lags: &Lags, integral_time_s: f64) -> Vec<(f64, f64)> {
+    const POINTS: usize = 1500;
+    let (low, high): (f64, f64) = (1e-2, 1e3);
+    let mut turned = 0.0;
+    let mut before: Option<f64> = None;
+    (0..POINTS)
+        .map(|i| {
+            let w = low * (high / low).powf(i as f64 / (POINTS - 1) as f64);
+            let s = Complex::new(0.0, w);
+            // The delay is added as an angle, so that only the smooth part is unwrapped.
+            let value = response.at(s) * (Complex::new(1.0, 0.0) + (s * integral_time_s).inv())
+                / (s * lags.servo_s + 1.0);
+            let phase = value.arg();
+            if let Some(before) = before {
+                if phase - before > std::f64::consts::PI {
+                    turned -= std::f64::consts::TAU;
+                } else if phase - before < -std::f64::consts::PI {
+                    turned += std::f64::consts::TAU;
+                }
+            }
+            before = Some(phase);
+            (value.norm(), phase + turned - w * lags.delay_s)
+        })
+        .collect()
+}
+
+fn keeps_margins(curve: &[(f64, f64)], gain: f64) -> bool {
+    curve.windows(2).all(|pair| {
+        let [(size0, phase0), (size1, phase1)] = pair else {
+            return true;
+        };
+        let (l0, l1) = ((size0 * gain).ln(), (size1 * gain).ln());
+        let gain_crossing = (l0 > 0.0) != (l1 > 0.0);
+        let phase_at = phase0 + (phase1 - phase0) * l0 / (l0 - l1);
+        if gain_crossing && phase_at < -std::f64::consts::PI + PHASE_MARGIN_RAD {
+            return false;
+        }
+        let (q0, q1) = (phase0 + std::f64::consts::PI, phase1 + std::f64::consts::PI);
+        let phase_crossing = (q0 > 0.0) != (q1 > 0.0);
+        let size_at = l0 + (l1 - l0) * q0 / (q0 - q1);
+        !(phase_crossing && size_at > -GAIN_MARGIN.ln())
+    })
+}
+
+/// Largest proportional gain (s) that keeps both margins; absent when none does.
+fn largest_proportional(response: &Response, lags: &Lags, integral_time_s: f64) -> Option<f64> {
+    let curve = open_loop(response, lags, integral_time_s);
+    // From a hundred thousandth to a hundred times the gain that makes steady rate error and deflection equal.
+    let unit = 1.0 / response.steady_per_s();
+    let at = |k: f64| unit * 10.0_f64.powf(2.0 - 7.0 * k / 280.0);
+    let first = (0..=280).map(f64::from).find(|k| keeps_margins(&curve, at(*k)))?;
+    // Between the last that fails and the first that keeps, halve.
+    let (mut good, mut bad) = (first, first - 1.0);
+    for _ in 0..30 {
+        let middle = 0.5 * (good + bad);
+        if keeps_margins(&curve, at(middle)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    Some(at(good))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::control::{flat_yaw, short_period};
+    use crate::performance::Flying;
+
+    const LAGS: Lags = Lags { servo_s: 0.025, delay_s: 0.006 };
+
+    /// Margins by an independent way: the Nyquist distance on a dense linear sweep, closed-form loop per axis.
+    /// Returns the least phase margin (degrees) over gain crossings and the least gain margin (dB).
+    fn margins(response: &Response, lags: &Lags, gains: &Gains) -> (f64, f64) {
+        let (mut phase_margin, mut gain_margin) = (f64::INFINITY, f64::INFINITY);
+        let value = |w: f64| -> Complex<f64> {
+            let s = Complex::new(0.0, w);
+            let controller = Complex::new(gains.proportional_s, -gains.integral / w);
+            let plant = (s * response.numerator[1] + response.numerator[0])
+                / (s * (s * response.denominator[2] + response.denominator[1]) + response.denominator[0]);
+            controller * plant * (-s * lags.delay_s).exp() / (Complex::new(1.0, 0.0) + s * lags.servo_s)
+        };
+        let step = 0.005;
+        let mut before = value(0.01);
+        let mut w = 0.01;
+        while w < 400.0 {
+            w += step;
+            let now = value(w);
+            if (before.norm() > 1.0) != (now.norm() > 1.0) {
+                phase_margin = phase_margin.min((now.arg() + std::f64::consts::PI).to_degrees());
+            }
+            // The negative real axis is crossed downwards-to-upwards: from third to second quadrant.
+            if before.re < 0.0 && now.re < 0.0 && before.im.signum() != now.im.signum() {
+                gain_margin = gain_margin.min(-20.0 * now.norm().log10());
+            }
+            before = now;
+        }
+        (phase_margin, gain_margin)
+    }
+
+    fn flying() -> Flying {
+        Flying { aerodynamics: crate::example::aerodynamics(), mass_kg: 2.0, density_kg_m3: 1.225 }
+    }
+
+    #[test]
+    fn every_axis_keeps_its_margins_and_uses_one_up() {
+        let roll = Response::first_order(12.0, 0.06);
+        let pitch = Response::of_two_states(&short_period(&flying(), 0.13, 15.0, 0.04));
+        let yaw = Response::of_two_states(&flat_yaw(&flying(), 0.21, 15.0));
+        for (axis, response) in [("roll", roll), ("pitch", pitch), ("yaw", yaw)] {
+            let gains = first_gains(axis, &response, &LAGS).unwrap();
+            let (phase, gain) = margins(&response, &LAGS, &gains);
+            assert!(phase > 59.5 && gain > 5.95, "{axis}: {phase} deg, {gain} dB");
+            assert!(phase < 60.5 || gain < 6.05, "{axis}: {phase} deg, {gain} dB");
+            // Closed form: feed-forward undoes the steady rate.
+            assert!((gains.feed_forward_s * response.steady_per_s() - 1.0).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn roll_by_the_closed_form_of_a_canceled_pole() {
+        // With integral time = time constant the loop is (P K/τ)/s, servo lag and delay. Phase margin 60 degrees:
+        // 90 - ω T_d - atan(ω T_s) = 60 (T_d as an angle) gives ω, and size one there gives P.
+        let (k, tau) = (12.0, 0.06);
+        let gains = first_gains("roll", &Response::first_order(k, tau), &LAGS).unwrap();
+        let left = |w: f64| w * LAGS.delay_s + (w * LAGS.servo_s).atan() - std::f64::consts::FRAC_PI_6;
+        let w = numerics::roots::root(left, 1.0, 100.0, 1e-12).unwrap();
+        let p = w * tau / k * (1.0 + (w * LAGS.servo_s).powi(2)).sqrt();
+        assert!((gains.proportional_s / p - 1.0).abs() < 2e-3, "{} {p}", gains.proportional_s);
+        assert!((gains.integral / (p / tau) - 1.0).abs() < 2e-3);
+    }
+
+    #[test]
+    fn a_slower_loop_gets_a_smaller_gain() {
+        let response = Response::first_order(12.0, 0.06);
+        let slow = Lags { servo_s: 0.05, delay_s: 0.03 };
+        let (fast, slow) =
+            (first_gains("roll", &response, &LAGS).unwrap(), first_gains("roll", &response, &slow).unwrap());
+        assert!(slow.proportional_s < fast.proportional_s);
+    }
+
+    #[test]
+    fn an_axis_that_does_not_settle_gets_no_gain() {
+        let mut unstable = flying();
+        unstable.aerodynamics.derivatives.Cma = 2.0;
+        let response = Response::of_two_states(&short_period(&unstable, 0.13, 15.0, 0.04));
+        assert!(matches!(first_gains("pitch", &response, &LAGS), Err(NotPredicted::NoSolution { .. })));
+    }
+}
