@@ -34,19 +34,14 @@ pub fn running(
     for (value, what) in [
         (drive.propeller.diameter_m, "the propeller's diameter"),
         (drive.propeller.pitch_m, "the propeller's pitch"),
-        (
-            f64::from(drive.propeller.blades),
-            "the number of propeller blades",
-        ),
+        (f64::from(drive.propeller.blades), "the number of propeller blades"),
         (drive.motor.kv_rpm_v, "the motor's speed constant (kv)"),
         (drive.motor.resistance_ohm, "the motor's winding resistance"),
         (f64::from(drive.pack.cells), "the number of cells of the pack"),
         (drive.pack.capacity_ah, "the capacity of the pack"),
     ] {
         if !(value > 0.0 && value.is_finite()) {
-            return Err(NotPredicted::Missing {
-                what: format!("{what}, above zero, in [drive]"),
-            });
+            return Err(NotPredicted::Missing { what: format!("{what}, above zero, in [drive]") });
         }
     }
     let mut running = Running {

@@ -2,10 +2,17 @@
 //! aircraft in given air.
 
 pub mod air;
+pub mod balance_range;
 pub mod body;
+pub mod control;
 pub mod derivatives;
 pub mod drive;
+#[cfg(test)]
+mod example;
+pub mod gains;
 pub mod lattice;
+pub mod modes;
+pub mod performance;
 pub mod prediction;
 pub mod sections;
 pub mod trim;

@@ -67,9 +67,7 @@ impl Correction {
             f(&moved)
         };
         let gradient = Vector3::from_fn(|k, _| (at(k, 1.0) - at(k, -1.0)) / (2.0 * step));
-        (gradient.transpose() * self.covariance * gradient)[0]
-            .max(0.0)
-            .sqrt()
+        (gradient.transpose() * self.covariance * gradient)[0].max(0.0).sqrt()
     }
 }
 
@@ -113,19 +111,15 @@ pub fn correct(drive: &Drive, uncorrected: &Running) -> (Correction, Vec<String>
             .iter()
             .flat_map(|row| {
                 let model = modelled(x, row);
-                [
-                    (row.pull_n, model.thrust_n),
-                    (row.amps, model.current_a),
-                    (row.rpm, model.rpm),
-                ]
-                .into_iter()
-                .filter_map(|(measured, modelled)| {
-                    let measured = measured?;
-                    let relative_sd = (measured.sd / measured.value).max(0.01);
-                    (measured.value > 0.0 && modelled > 0.0)
-                        .then(|| (measured.value / modelled).ln() / relative_sd)
-                })
-                .collect::<Vec<f64>>()
+                [(row.pull_n, model.thrust_n), (row.amps, model.current_a), (row.rpm, model.rpm)]
+                    .into_iter()
+                    .filter_map(|(measured, modelled)| {
+                        let measured = measured?;
+                        let relative_sd = (measured.sd / measured.value).max(0.01);
+                        (measured.value > 0.0 && modelled > 0.0)
+                            .then(|| (measured.value / modelled).ln() / relative_sd)
+                    })
+                    .collect::<Vec<f64>>()
             })
             .collect()
     };
@@ -141,13 +135,7 @@ pub fn correct(drive: &Drive, uncorrected: &Running) -> (Correction, Vec<String>
             let mut probe = x;
             probe[k] += step;
             let moved = residuals(probe);
-            columns.push(
-                moved
-                    .iter()
-                    .zip(&r)
-                    .map(|(m, r)| -(m - r) / step)
-                    .collect::<Vec<f64>>(),
-            );
+            columns.push(moved.iter().zip(&r).map(|(m, r)| -(m - r) / step).collect::<Vec<f64>>());
         }
         for (j, a) in columns.iter().enumerate() {
             gradient[j] += a.iter().zip(&r).map(|(a, r)| a * r).sum::<f64>();
@@ -192,17 +180,11 @@ pub fn correct(drive: &Drive, uncorrected: &Running) -> (Correction, Vec<String>
 /// Why a bench row cannot be, if it cannot.
 fn impossible(drive: &Drive, running: &Running, row: &Bench) -> Option<String> {
     let (pull_n, amps) = (row.pull_n?.value, row.amps?.value);
-    let volts = row.volts.map_or(
-        running.electrics.open_circuit_v - amps * running.electrics.pack_ohm,
-        |v| v.value,
-    );
+    let volts =
+        row.volts.map_or(running.electrics.open_circuit_v - amps * running.electrics.pack_ohm, |v| v.value);
     let motors = running.electrics.motors;
     let most_n = motors
-        * ideal_static_thrust_n(
-            volts * amps / motors,
-            drive.propeller.diameter_m,
-            running.density_kg_m3,
-        );
+        * ideal_static_thrust_n(volts * amps / motors, drive.propeller.diameter_m, running.density_kg_m3);
     (pull_n > most_n).then(|| {
         format!(
             "The bench row at {:.0} % throttle is not used: {pull_n:.1} N from {:.0} W is more than the {most_n:.1} N of an ideal propeller of {:.0} mm. Measure pull, amps and volts again (propeller secured, nobody in its plane or ahead of it).",

@@ -29,10 +29,7 @@ const CHORD_AT_75: f64 = 0.142;
 #[must_use]
 pub fn typical(propeller: &Propeller, count: usize) -> Vec<Element> {
     elements(propeller.diameter_m, count, |x| {
-        (
-            typical_chord_over_radius(propeller, x),
-            typical_twist_rad(propeller, x),
-        )
+        (typical_chord_over_radius(propeller, x), typical_twist_rad(propeller, x))
     })
 }
 

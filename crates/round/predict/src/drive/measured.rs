@@ -63,10 +63,7 @@ fn of_geometry(family: &str, diameter_in: &str, pitch_in: &str) -> Blades {
         .filter(|c| c[0] == family && c[1] == diameter_in && c[2] == pitch_in)
         .collect();
     let column = |k: usize| -> Vec<(f64, f64)> {
-        lines
-            .iter()
-            .map(|c| (c[3].parse().unwrap(), c[k].parse().unwrap()))
-            .collect()
+        lines.iter().map(|c| (c[3].parse().unwrap(), c[k].parse().unwrap())).collect()
     };
     let (chord, twist) = (column(4), column(5));
     let diameter_m = diameter_in.parse::<f64>().unwrap() * M_PER_IN;
@@ -152,14 +149,8 @@ fn thrust_falls_with_advance_as_measured() {
         let (ct, cp) = modelled(&blades, row.rpm, row.j);
         let error = (ct - row.ct) / standing;
         errors.push(error);
-        let name = format!(
-            "{} {:.4}x{:.4}",
-            row.family, row.propeller.diameter_m, row.propeller.pitch_m
-        );
-        println!(
-            "{name} {} J {:.3}: CT {ct:.4} / {:.4}, CP {cp:.4} / {:.4}",
-            row.rpm, row.j, row.ct, row.cp
-        );
+        let name = format!("{} {:.4}x{:.4}", row.family, row.propeller.diameter_m, row.propeller.pitch_m);
+        println!("{name} {} J {:.3}: CT {ct:.4} / {:.4}, CP {cp:.4} / {:.4}", row.rpm, row.j, row.ct, row.cp);
         match by_propeller.iter_mut().find(|p| p.0 == name) {
             Some(p) => {
                 // Where thrust vanishes a quotient of two small errors is no efficiency.
@@ -181,10 +172,7 @@ fn thrust_falls_with_advance_as_measured() {
     }
     let rms = root_mean_square(&errors);
     let efficiency: Vec<f64> = by_propeller.iter().map(|p| (p.2 - p.1).abs()).collect();
-    println!(
-        "rms {rms:.3}, best efficiency off by median {:.3}",
-        median(&efficiency)
-    );
+    println!("rms {rms:.3}, best efficiency off by median {:.3}", median(&efficiency));
     assert!(rms < 0.16, "CT(J) rms {rms:.3} of the static CT");
     assert!(median(&efficiency) < 0.08);
 }
@@ -193,10 +181,7 @@ fn thrust_falls_with_advance_as_measured() {
 fn a_slower_propeller_pulls_less_for_its_speed() {
     // AIAA 2014-2151, 9 x 4.76 in: J 0.5436 at 2013 rpm CT 0.0680, J 0.5312 at 5028 rpm CT 0.0764.
     let blades = of_geometry("D", "9", "4.76");
-    let (slow, fast) = (
-        modelled(&blades, 2013.0, 0.543_643).0,
-        modelled(&blades, 5028.0, 0.531_197).0,
-    );
+    let (slow, fast) = (modelled(&blades, 2013.0, 0.543_643).0, modelled(&blades, 5028.0, 0.531_197).0);
     assert!(slow < fast, "{slow} {fast}");
     // The measured drop is 11 %; the difference of J alone makes about 4 % of it.
     assert!(slow / fast < 0.96, "{}", slow / fast);
@@ -207,14 +192,8 @@ fn dimensions_of_the_coefficients() {
     // By definition at CT 0.138094, CP 0.078738, 4930 rpm, 9 in, 1.225 kg/m³: 3.1189 N, 0.064701 N m.
     let blades = of_geometry("D", "9", "8.95");
     let turning = 4930.0 * RAD_S_PER_RPM;
-    let (ct, cp) = blades.coefficients(
-        propeller::Pull {
-            thrust_n: 3.1189,
-            torque_nm: 0.064_701,
-        },
-        turning,
-        DENSITY,
-    );
+    let (ct, cp) =
+        blades.coefficients(propeller::Pull { thrust_n: 3.1189, torque_nm: 0.064_701 }, turning, DENSITY);
     assert!((ct / 0.138_094 - 1.0).abs() < 1e-4 && (cp / 0.078_738 - 1.0).abs() < 1e-4);
 }
 
@@ -231,8 +210,5 @@ fn four_blades_at_speed() {
     let rpm = 40.0 / (0.7963 * 0.237) * 60.0;
     let (ct, cp) = modelled(&Blades::typical(&propeller), rpm, 0.7963);
     println!("CT {ct:.4} CP {cp:.4}");
-    assert!(
-        (ct / 0.0953 - 1.0).abs() < 0.35 && (cp / 0.1025 - 1.0).abs() < 0.35,
-        "{ct} {cp}"
-    );
+    assert!((ct / 0.0953 - 1.0).abs() < 0.35 && (cp / 0.1025 - 1.0).abs() < 0.35, "{ct} {cp}");
 }

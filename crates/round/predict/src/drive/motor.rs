@@ -140,28 +140,19 @@ pub fn current_for_power_a(open_circuit_v: f64, ohm: f64, power_w: f64) -> Outco
 mod tests {
     use super::*;
 
-    const MOTOR: Motor = Motor {
-        kv_rpm_v: 1000.0,
-        resistance_ohm: 0.05,
-        no_load_a: 1.0,
-        limit_a: None,
-    };
+    const MOTOR: Motor = Motor { kv_rpm_v: 1000.0, resistance_ohm: 0.05, no_load_a: 1.0, limit_a: None };
 
     #[track_caller]
     fn check(got: f64, expected: f64, relative: f64) {
-        assert!(
-            (got / expected - 1.0).abs() < relative,
-            "{got} against {expected}"
-        );
+        assert!((got / expected - 1.0).abs() < relative, "{got} against {expected}");
     }
 
     #[test]
     fn the_first_order_motor_by_hand() {
         // n = kv (V - I R); Q = 60/(2π kv) (I - I0): kv 1000, R 0.05, I0 1, 11.1 V at 10 and 20 A.
-        for (amps, rpm, torque, power, eta) in [
-            (10.0, 10_600.0, 0.085_944, 95.4, 0.859_46),
-            (20.0, 10_100.0, 0.181_437, 191.9, 0.864_41),
-        ] {
+        for (amps, rpm, torque, power, eta) in
+            [(10.0, 10_600.0, 0.085_944, 95.4, 0.859_46), (20.0, 10_100.0, 0.181_437, 191.9, 0.864_41)]
+        {
             let got = at_current(&MOTOR, 11.1, amps);
             check(got.0, rpm, 1e-9);
             check(got.1, torque, 1e-5);
@@ -202,11 +193,7 @@ mod tests {
         check(r, 0.05, 1e-9);
         // Maximum power transfer: E²/(4R) at E/(2R).
         let most = e * e / (4.0 * r);
-        check(
-            current_for_power_a(e, r, most * (1.0 - 1e-12)).unwrap(),
-            e / (2.0 * r),
-            1e-5,
-        );
+        check(current_for_power_a(e, r, most * (1.0 - 1e-12)).unwrap(), e / (2.0 * r), 1e-5);
         assert!(current_for_power_a(e, r, most * 1.001).is_err());
         let amps = current_for_power_a(e, r, 100.0).unwrap();
         check(amps * (e - amps * r), 100.0, 1e-12);

@@ -48,12 +48,7 @@ impl Running {
     /// Thrust and torque of one propeller as corrected.
     #[must_use]
     pub fn pull(&self, turning_rad_s: f64, airspeed_m_s: f64) -> Pull {
-        let raw = self.blades.pull(
-            turning_rad_s,
-            airspeed_m_s,
-            self.density_kg_m3,
-            self.viscosity_pa_s,
-        );
+        let raw = self.blades.pull(turning_rad_s, airspeed_m_s, self.density_kg_m3, self.viscosity_pa_s);
         Pull {
             thrust_n: raw.thrust_n * self.correction.thrust_factor,
             torque_nm: raw.torque_nm * self.correction.torque_factor,
@@ -98,20 +93,16 @@ impl Running {
     pub fn table(&self, drive: &Drive, cg_m: Vec3, fastest_m_s: f64) -> Thrust {
         let throttle: Vec<f64> = (0..=10).map(|i| f64::from(i) / 10.0).collect();
         let columns = 13;
-        let airspeed_m_s: Vec<f64> = (0..columns)
-            .map(|i| fastest_m_s * i as f64 / (columns - 1) as f64)
-            .collect();
+        let airspeed_m_s: Vec<f64> =
+            (0..columns).map(|i| fastest_m_s * i as f64 / (columns - 1) as f64).collect();
         let points: Vec<Operating> = throttle
             .par_iter()
             .flat_map_iter(|&t| airspeed_m_s.iter().map(move |&v| self.at(t, v)))
             .collect();
         let hubs = drive.hubs_m.len().max(1) as f64;
         let hub_m = drive.hubs_m.iter().fold(Vec3::zeros(), |sum, hub| sum + hub) / hubs;
-        let pull_direction = if drive.pull_direction.norm() > 0.0 {
-            drive.pull_direction.normalize()
-        } else {
-            -Vec3::x()
-        };
+        let pull_direction =
+            if drive.pull_direction.norm() > 0.0 { drive.pull_direction.normalize() } else { -Vec3::x() };
         Thrust {
             throttle,
             airspeed_m_s,
@@ -140,17 +131,8 @@ mod tests {
 
     fn drive() -> Drive {
         Drive {
-            propeller: Propeller {
-                diameter_m: 0.254,
-                pitch_m: 0.1524,
-                blades: 2,
-            },
-            motor: Motor {
-                kv_rpm_v: 1100.0,
-                resistance_ohm: 0.05,
-                no_load_a: 1.2,
-                limit_a: None,
-            },
+            propeller: Propeller { diameter_m: 0.254, pitch_m: 0.1524, blades: 2 },
+            motor: Motor { kv_rpm_v: 1100.0, resistance_ohm: 0.05, no_load_a: 1.2, limit_a: None },
             speed_controller_ohm: 0.008,
             speed_controller_limit_a: None,
             pack: Pack {
@@ -168,9 +150,7 @@ mod tests {
     }
 
     fn running(drive: &Drive) -> Running {
-        crate::drive::running(drive, crate::drive::CHARGE, DENSITY, VISCOSITY)
-            .unwrap()
-            .0
+        crate::drive::running(drive, crate::drive::CHARGE, DENSITY, VISCOSITY).unwrap().0
     }
 
     #[test]
@@ -179,10 +159,8 @@ mod tests {
         for (throttle, speed) in [(1.0, 0.0), (0.6, 10.0), (0.3, 15.0)] {
             let o = r.at(throttle, speed);
             let turning = o.rpm * RAD_S_PER_RPM;
-            let (shaft, air) = (
-                r.electrics.at(throttle, turning).torque_nm,
-                r.pull(turning, speed).torque_nm,
-            );
+            let (shaft, air) =
+                (r.electrics.at(throttle, turning).torque_nm, r.pull(turning, speed).torque_nm);
             assert!((shaft - air).abs() < 1e-9 * shaft.abs().max(0.1), "{shaft} {air}");
             // Energy: what the pack gives is more than the shaft takes, and the shaft's more than the ideal disc's.
             assert!(o.volts * o.current_a > o.shaft_w);
@@ -254,12 +232,7 @@ mod tests {
         on_bench.electrics.open_circuit_v = o.volts;
         on_bench.electrics.pack_ohm = 0.0;
         let c = on_bench.at(1.0, 0.0);
-        assert!(
-            (c.thrust_n / (o.thrust_n * 0.85) - 1.0).abs() < 0.015,
-            "{} {}",
-            c.thrust_n,
-            o.thrust_n
-        );
+        assert!((c.thrust_n / (o.thrust_n * 0.85) - 1.0).abs() < 0.015, "{} {}", c.thrust_n, o.thrust_n);
         assert!((c.rpm / (o.rpm * 0.96) - 1.0).abs() < 0.015);
         assert!((c.current_a / (o.current_a * 1.03) - 1.0).abs() < 0.02);
         assert!(remarks.iter().any(|m| m.contains("bench")));

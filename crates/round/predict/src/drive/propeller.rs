@@ -67,10 +67,7 @@ impl Blades {
         density_kg_m3: f64,
         viscosity_pa_s: f64,
     ) -> Pull {
-        let mut sum = Pull {
-            thrust_n: 0.0,
-            torque_nm: 0.0,
-        };
+        let mut sum = Pull { thrust_n: 0.0, torque_nm: 0.0 };
         for element in &self.elements {
             let annulus = Annulus {
                 element,
@@ -115,10 +112,7 @@ pub fn ideal_power_w(thrust_n: f64, airspeed_m_s: f64, diameter_m: f64, density_
 pub fn induced_m_s(thrust_n: f64, airspeed_m_s: f64, diameter_m: f64, density_kg_m3: f64) -> f64 {
     let area_m2 = 0.25 * std::f64::consts::PI * diameter_m.powi(2);
     let half = 0.5 * airspeed_m_s;
-    (half.powi(2) + thrust_n / (2.0 * density_kg_m3 * area_m2))
-        .max(0.0)
-        .sqrt()
-        - half
+    (half.powi(2) + thrust_n / (2.0 * density_kg_m3 * area_m2)).max(0.0).sqrt() - half
 }
 
 /// Thrust of the ideal disc standing still for a power: `(2 ρ A P²)^(1/3)`, N.
@@ -189,37 +183,27 @@ impl Annulus<'_> {
         if straight < 1e-9 {
             return (0.0, 0.0);
         }
-        let (inflow_rad, speed_squared) = match root(
-            |phi| self.residual(phi),
-            NEAR_ZERO,
-            std::f64::consts::FRAC_PI_2 - NEAR_ZERO,
-            1e-7,
-        ) {
-            Ok(phi) => {
-                let trial = self.trial(phi);
-                // Both components tell the same speed at the root; the larger divisor tells it better.
-                let along = (1.0 - trial.axial) * phi.sin();
-                let around = (1.0 + trial.swirl) * phi.cos();
-                let speed = if along.abs() > around.abs() {
-                    self.along_m_s / along
-                } else {
-                    self.around_m_s / around
-                };
-                (phi, speed.powi(2))
-            }
-            // A ring that pushes backwards even flat to the wind has no momentum solution: no induction.
-            Err(_) => (
-                self.along_m_s.atan2(self.around_m_s).max(NEAR_ZERO),
-                straight.powi(2),
-            ),
-        };
+        let (inflow_rad, speed_squared) =
+            match root(|phi| self.residual(phi), NEAR_ZERO, std::f64::consts::FRAC_PI_2 - NEAR_ZERO, 1e-7) {
+                Ok(phi) => {
+                    let trial = self.trial(phi);
+                    // Both components tell the same speed at the root; the larger divisor tells it better.
+                    let along = (1.0 - trial.axial) * phi.sin();
+                    let around = (1.0 + trial.swirl) * phi.cos();
+                    let speed = if along.abs() > around.abs() {
+                        self.along_m_s / along
+                    } else {
+                        self.around_m_s / around
+                    };
+                    (phi, speed.powi(2))
+                }
+                // A ring that pushes backwards even flat to the wind has no momentum solution: no induction.
+                Err(_) => (self.along_m_s.atan2(self.around_m_s).max(NEAR_ZERO), straight.powi(2)),
+            };
         let trial = self.trial(inflow_rad);
         let scale =
             0.5 * density_kg_m3 * speed_squared * self.blades * self.element.chord_m * self.element.width_m;
-        (
-            scale * trial.normal,
-            scale * trial.tangential * self.element.radius_m,
-        )
+        (scale * trial.normal, scale * trial.tangential * self.element.radius_m)
     }
 }
 

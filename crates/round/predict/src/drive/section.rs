@@ -78,10 +78,8 @@ impl Section {
         let plate = alpha_rad - 0.5 * self.zero_lift_rad;
         let normal = self.stalled_normal * (plate.sin() / 0.15).tanh()
             + (1.9 - self.stalled_normal) * plate.sin() * plate.sin().abs();
-        let (cl_plate, cd_plate) = (
-            normal * plate.cos(),
-            normal * plate.sin() + self.cd_least * re.powf(-0.5).clamp(0.6, 3.5),
-        );
+        let (cl_plate, cd_plate) =
+            (normal * plate.cos(), normal * plate.sin() + self.cd_least * re.powf(-0.5).clamp(0.6, 3.5));
         let past = (alpha_rad - stall_up).max(stall_down - alpha_rad) / self.stall_width_rad;
         let separated = 1.0 / (1.0 + (-past).clamp(-60.0, 60.0).exp());
         SectionForce {
@@ -106,10 +104,7 @@ mod tests {
             assert!(f.cl.abs() < 1.6 && f.cd > 0.0 && f.cd < 2.2, "{i} deg: {f:?}");
             // Nothing jumps: less than 0.12 a degree, the attached slope.
             let next = at(f64::from(i) + 1.0);
-            assert!(
-                (next.cl - f.cl).abs() < 0.12 && (next.cd - f.cd).abs() < 0.12,
-                "{i} deg"
-            );
+            assert!((next.cl - f.cl).abs() < 0.12 && (next.cd - f.cd).abs() < 0.12, "{i} deg");
         }
     }
 
