@@ -73,16 +73,8 @@ impl AxisThrow {
 pub fn panel_normal(surface: &Surface, movable: &Movable, left: bool) -> Vec3 {
     let span = surface.leading_edge_at(movable.outer_m) - surface.leading_edge_at(movable.inner_m);
     let length = span.y.hypot(span.z);
-    let normal = if length > 0.0 {
-        Vec3::new(0.0, -span.z / length, span.y / length)
-    } else {
-        Vec3::z()
-    };
-    if left {
-        Vec3::new(normal.x, -normal.y, normal.z)
-    } else {
-        normal
-    }
+    let normal = if length > 0.0 { Vec3::new(0.0, -span.z / length, span.y / length) } else { Vec3::z() };
+    if left { Vec3::new(normal.x, -normal.y, normal.z) } else { normal }
 }
 
 /// Deflection of one panel per deflection of an axis, rad/rad. `left` asks for the mirror image of a mirrored
@@ -105,19 +97,13 @@ pub fn panel_gain(aircraft: &Aircraft, movable: &Movable, axis: Axis, left: bool
             if surface.mirrored && movable.panels == Panels::One {
                 return 0.0;
             }
-            let y = surface
-                .leading_edge_at(0.5 * (movable.inner_m + movable.outer_m))
-                .y;
+            let y = surface.leading_edge_at(0.5 * (movable.inner_m + movable.outer_m)).y;
             let y = if left { -y } else { y };
             let side = if y < 0.0 { -1.0 } else { 1.0 };
             movable.mix.roll * sign(normal.z) * side
         }
         Axis::Pitch => {
-            let ahead = if surface.role == Role::Foreplane {
-                -1.0
-            } else {
-                1.0
-            };
+            let ahead = if surface.role == Role::Foreplane { -1.0 } else { 1.0 };
             movable.mix.pitch * sign(normal.z) * ahead
         }
         Axis::Yaw => movable.mix.yaw * sign(normal.y),
@@ -146,10 +132,8 @@ pub fn axis_throw_rad(aircraft: &Aircraft, axis: Axis) -> Option<AxisThrow> {
             negative += gain.abs() * on_negative;
         }
     }
-    (gains > 0.0).then(|| AxisThrow {
-        positive_demand_rad: positive / gains,
-        negative_demand_rad: negative / gains,
-    })
+    (gains > 0.0)
+        .then(|| AxisThrow { positive_demand_rad: positive / gains, negative_demand_rad: negative / gains })
 }
 
 /// Angle of a movable, rad, whose trailing edge has moved by `moved_m` at the chord `chord_m` of the movable (hinge
@@ -174,11 +158,7 @@ impl Movable {
     #[must_use]
     pub fn chord_at(&self, surface: &Surface, along_m: f64) -> f64 {
         let length = self.outer_m - self.inner_m;
-        let share = if length > 0.0 {
-            ((along_m - self.inner_m) / length).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
+        let share = if length > 0.0 { ((along_m - self.inner_m) / length).clamp(0.0, 1.0) } else { 0.0 };
         let hinge = self.hinge_inner + share * (self.hinge_outer - self.hinge_inner);
         surface.chord_at(along_m) * (1.0 - hinge)
     }
@@ -297,9 +277,5 @@ fn close_four_bar(driver: f64, driven: f64, base: f64, driver_rad: f64) -> Optio
 }
 
 fn sign(component: f64) -> f64 {
-    if component.abs() < NO_COMPONENT {
-        0.0
-    } else {
-        component.signum()
-    }
+    if component.abs() < NO_COMPONENT { 0.0 } else { component.signum() }
 }

@@ -75,8 +75,7 @@ impl Surface {
     /// Leading edge at a place along the surface, builder's frame, m; that of the end station beyond the ends.
     #[must_use]
     pub fn leading_edge_at(&self, along_m: f64) -> Vec3 {
-        self.between(along_m, |s| s.leading_edge_m)
-            .unwrap_or_else(Vec3::zeros)
+        self.between(along_m, |s| s.leading_edge_m).unwrap_or_else(Vec3::zeros)
     }
 
     /// True size of the surface; absent where it has no area.
@@ -142,11 +141,7 @@ pub fn reference(aircraft: &Aircraft) -> Option<Reference> {
     let places = wing.stations.iter().map(|s| s.leading_edge_m.y);
     let most = places.clone().fold(f64::NEG_INFINITY, f64::max);
     let least = places.fold(f64::INFINITY, f64::min);
-    let span = if wing.mirrored {
-        2.0 * most.abs().max(least.abs())
-    } else {
-        most - least
-    };
+    let span = if wing.mirrored { 2.0 * most.abs().max(least.abs()) } else { most - least };
     (area > 0.0 && span > 0.0).then(|| Reference {
         area_m2: sides * area,
         mean_chord_m: squares / area,
@@ -170,11 +165,7 @@ pub fn lever_arm_m(aircraft: &Aircraft, surface: &Surface) -> Option<f64> {
 #[must_use]
 pub fn tail_volumes(aircraft: &Aircraft) -> Option<TailVolumes> {
     let wing = reference(aircraft)?;
-    let mut volumes = TailVolumes {
-        horizontal: None,
-        vertical: None,
-        foreplane: None,
-    };
+    let mut volumes = TailVolumes { horizontal: None, vertical: None, foreplane: None };
     let add = |to: &mut Option<f64>, part: f64| *to = Some(to.unwrap_or(0.0) + part);
     for surface in &aircraft.surfaces {
         let (Some(own), Some(arm)) = (surface.planform(), lever_arm_m(aircraft, surface)) else {

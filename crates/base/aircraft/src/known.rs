@@ -30,9 +30,7 @@ impl Origin {
     /// The origin that a word of the file names.
     #[must_use]
     pub fn from_word(word: &str) -> Option<Self> {
-        [Self::Predicted, Self::Stated, Self::Measured, Self::Flown]
-            .into_iter()
-            .find(|o| o.word() == word)
+        [Self::Predicted, Self::Stated, Self::Measured, Self::Flown].into_iter().find(|o| o.word() == word)
     }
 }
 
@@ -51,29 +49,18 @@ impl Known {
     /// A value as the file states it.
     #[must_use]
     pub fn stated(value: f64, sd: f64) -> Self {
-        Self {
-            value,
-            sd,
-            from: Origin::Stated,
-        }
+        Self { value, sd, from: Origin::Stated }
     }
 
     /// A computed value.
     #[must_use]
     pub fn predicted(value: f64, sd: f64) -> Self {
-        Self {
-            value,
-            sd,
-            from: Origin::Predicted,
-        }
+        Self { value, sd, from: Origin::Predicted }
     }
 
     /// Value and standard deviation without the origin.
     #[must_use]
     pub fn uncertain(self) -> Uncertain {
-        Uncertain {
-            value: self.value,
-            sd: self.sd,
-        }
+        Uncertain { value: self.value, sd: self.sd }
     }
 }

@@ -1,18 +1,22 @@
 //! What flies: geometry, surfaces, linkages, masses, drive, controller, and what is known of each.
-//! The aircraft file is read and written in `schema`; everything else is plain data and geometry.
+//! The aircraft file is read and written in [`schema`]; everything else is plain data and geometry.
 
+pub mod balance;
 pub mod control;
 pub mod controller;
 pub mod drive;
 pub mod finding;
 pub mod fuselage;
 pub mod geometry;
+pub mod inertia;
 pub mod known;
 pub mod limits;
 pub mod mass;
 pub mod movable;
+pub mod schema;
 pub mod section;
 pub mod surface;
+pub mod template;
 
 pub use known::{Known, Origin};
 
@@ -79,10 +83,7 @@ impl Layout {
     /// The word that the file uses.
     #[must_use]
     pub fn word(self) -> &'static str {
-        Self::ALL
-            .iter()
-            .find(|(layout, _)| *layout == self)
-            .map_or("conventional", |(_, word)| word)
+        Self::ALL.iter().find(|(layout, _)| *layout == self).map_or("conventional", |(_, word)| word)
     }
 }
 

@@ -44,9 +44,7 @@ impl Section {
     pub fn mean_line(&self, x: f64) -> f64 {
         let x = x.clamp(0.0, 1.0);
         match &self.shape {
-            Shape::Naca4 {
-                camber, camber_at, ..
-            } => {
+            Shape::Naca4 { camber, camber_at, .. } => {
                 let (m, p) = (*camber, *camber_at);
                 if m == 0.0 || p <= 0.0 || p >= 1.0 {
                     0.0
@@ -56,17 +54,15 @@ impl Section {
                     m / ((1.0 - p) * (1.0 - p)) * (1.0 - 2.0 * p + 2.0 * p * x - x * x)
                 }
             }
-            Shape::Naca5 {
-                design_lift,
-                camber_at,
-                ..
-            } => five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
-                if x < r {
-                    k / 6.0 * (x * x * x - 3.0 * r * x * x + r * r * (3.0 - r) * x)
-                } else {
-                    k * r * r * r / 6.0 * (1.0 - x)
-                }
-            }),
+            Shape::Naca5 { design_lift, camber_at, .. } => {
+                five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
+                    if x < r {
+                        k / 6.0 * (x * x * x - 3.0 * r * x * x + r * r * (3.0 - r) * x)
+                    } else {
+                        k * r * r * r / 6.0 * (1.0 - x)
+                    }
+                })
+            }
             Shape::Points(points) => {
                 let (upper, lower) = sides(points);
                 0.5 * (height(upper, x) + height(lower, x))
@@ -82,9 +78,7 @@ impl Section {
     pub fn mean_line_slope(&self, x: f64) -> f64 {
         let x = x.clamp(0.0, 1.0);
         match &self.shape {
-            Shape::Naca4 {
-                camber, camber_at, ..
-            } => {
+            Shape::Naca4 { camber, camber_at, .. } => {
                 let (m, p) = (*camber, *camber_at);
                 if m == 0.0 || p <= 0.0 || p >= 1.0 {
                     0.0
@@ -94,17 +88,15 @@ impl Section {
                     2.0 * m / ((1.0 - p) * (1.0 - p)) * (p - x)
                 }
             }
-            Shape::Naca5 {
-                design_lift,
-                camber_at,
-                ..
-            } => five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
-                if x < r {
-                    k / 6.0 * (3.0 * x * x - 6.0 * r * x + r * r * (3.0 - r))
-                } else {
-                    -k * r * r * r / 6.0
-                }
-            }),
+            Shape::Naca5 { design_lift, camber_at, .. } => {
+                five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
+                    if x < r {
+                        k / 6.0 * (3.0 * x * x - 6.0 * r * x + r * r * (3.0 - r))
+                    } else {
+                        -k * r * r * r / 6.0
+                    }
+                })
+            }
             Shape::Points(_) => {
                 let low = (x - SLOPE_WINDOW).max(0.0);
                 let high = (x + SLOPE_WINDOW).min(1.0);
@@ -165,15 +157,8 @@ fn five_digit(design_lift: f64, camber_at: f64) -> Option<(f64, f64)> {
 
 /// Upper side (trailing edge to nose) and lower side (nose to trailing edge), both with the nose.
 fn sides(points: &[[f64; 2]]) -> (&[[f64; 2]], &[[f64; 2]]) {
-    let nose = points
-        .iter()
-        .enumerate()
-        .min_by(|a, b| a.1[0].total_cmp(&b.1[0]))
-        .map_or(0, |(i, _)| i);
-    (
-        points.get(..=nose).unwrap_or_default(),
-        points.get(nose..).unwrap_or_default(),
-    )
+    let nose = points.iter().enumerate().min_by(|a, b| a.1[0].total_cmp(&b.1[0])).map_or(0, |(i, _)| i);
+    (points.get(..=nose).unwrap_or_default(), points.get(nose..).unwrap_or_default())
 }
 
 /// Height of a side at `x` by straight lines between its points; the nearest end outside them.
@@ -217,14 +202,7 @@ mod tests {
     }
 
     fn four(camber: f64, camber_at: f64, thickness: f64) -> Section {
-        Section {
-            name: "four digits".into(),
-            shape: Shape::Naca4 {
-                camber,
-                camber_at,
-                thickness,
-            },
-        }
+        Section { name: "four digits".into(), shape: Shape::Naca4 { camber, camber_at, thickness } }
     }
 
     #[track_caller]
@@ -235,10 +213,7 @@ mod tests {
             "{name}: zero lift at {} deg instead of {zero_deg}",
             zero.to_degrees()
         );
-        assert!(
-            (cm / moment - 1.0).abs() < tolerance,
-            "{name}: moment {cm} instead of {moment}"
-        );
+        assert!((cm / moment - 1.0).abs() < tolerance, "{name}: moment {cm} instead of {moment}");
     }
 
     #[test]
@@ -252,18 +227,11 @@ mod tests {
     fn the_five_digit_line_has_the_published_constants() {
         // NACA Rep. 537, line 230: r 0.2025, k1 15.957.
         let (r, k) = five_digit(0.3, 0.15).unwrap();
-        assert!(
-            (r - 0.2025).abs() < 2e-4 && (k / 15.957 - 1.0).abs() < 0.005,
-            "{r} {k}"
-        );
+        assert!((r - 0.2025).abs() < 2e-4 && (k / 15.957 - 1.0).abs() < 0.005, "{r} {k}");
         // And its ideal lift coefficient, pi A1 ... with A0 = alpha, is the design value: cl at the ideal angle = pi A1.
         let section = Section {
             name: "23012".into(),
-            shape: Shape::Naca5 {
-                design_lift: 0.3,
-                camber_at: 0.15,
-                thickness: 0.12,
-            },
+            shape: Shape::Naca5 { design_lift: 0.3, camber_at: 0.15, thickness: 0.12 },
         };
         let n = 40_000;
         let a1: f64 = (0..n)
@@ -281,11 +249,7 @@ mod tests {
             four(0.03, 0.35, 0.1),
             Section {
                 name: "five digits".into(),
-                shape: Shape::Naca5 {
-                    design_lift: 0.45,
-                    camber_at: 0.2,
-                    thickness: 0.1,
-                },
+                shape: Shape::Naca5 { design_lift: 0.45, camber_at: 0.2, thickness: 0.1 },
             },
         ] {
             for x in [0.1, 0.3, 0.6, 0.9] {
@@ -303,21 +267,12 @@ mod tests {
             0.6 * (0.2969 * x.sqrt() - 0.126 * x - 0.3516 * x * x + 0.2843 * x.powi(3) - 0.1036 * x.powi(4))
         };
         let at = |i: i32| 0.5 * (1.0 - (PI * f64::from(i) / 60.0).cos());
-        let mut points: Vec<[f64; 2]> = (0..=60)
-            .rev()
-            .map(|i| [at(i), exact.mean_line(at(i)) + thickness(at(i))])
-            .collect();
+        let mut points: Vec<[f64; 2]> =
+            (0..=60).rev().map(|i| [at(i), exact.mean_line(at(i)) + thickness(at(i))]).collect();
         points.extend((1..=60).map(|i| [at(i), exact.mean_line(at(i)) - thickness(at(i))]));
-        let section = Section {
-            name: "points".into(),
-            shape: Shape::Points(points),
-        };
+        let section = Section { name: "points".into(), shape: Shape::Points(points) };
         assert!((section.camber() - 0.04).abs() < 2e-4, "{}", section.camber());
-        assert!(
-            (section.thickness() - 0.12).abs() < 5e-4,
-            "{}",
-            section.thickness()
-        );
+        assert!((section.thickness() - 0.12).abs() < 5e-4, "{}", section.thickness());
         // 2 %: the slope is averaged over a twentieth of the chord.
         check("4412 by points", &section, -4.15, -0.1062, 0.02);
     }

@@ -6,3 +6,5 @@ mod control;
 mod geometry;
 #[path = "all/sample.rs"]
 mod sample;
+#[path = "all/template.rs"]
+mod template;

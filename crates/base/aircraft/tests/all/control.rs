@@ -14,24 +14,11 @@ use crate::sample::{aircraft, close, movable, panel, servo};
 const DEG: f64 = std::f64::consts::PI / 180.0;
 
 fn all_ways() -> Mix {
-    Mix {
-        roll: 1.0,
-        pitch: 1.0,
-        yaw: 1.0,
-        flap: 1.0,
-    }
+    Mix { roll: 1.0, pitch: 1.0, yaw: 1.0, flap: 1.0 }
 }
 
 fn surface(role: Role, mirrored: bool, dihedral_deg: f64) -> Surface {
-    panel(
-        role,
-        mirrored,
-        [0.5, 0.0, 0.0],
-        0.4,
-        dihedral_deg * DEG,
-        [0.1, 0.1],
-        0.02,
-    )
+    panel(role, mirrored, [0.5, 0.0, 0.0], 0.4, dihedral_deg * DEG, [0.1, 0.1], 0.02)
 }
 
 fn gains(surface: Surface, panels: Panels, left: bool) -> [f64; 4] {
@@ -46,11 +33,7 @@ fn gains(surface: Surface, panels: Panels, left: bool) -> [f64; 4] {
 fn every_panel_moves_the_way_that_gives_a_negative_moment() {
     #[track_caller]
     fn check(case: &str, surface: Surface, panels: Panels, right: [f64; 4], left: [f64; 4]) {
-        assert_eq!(
-            gains(surface.clone(), panels, false),
-            right,
-            "{case}, right or only panel"
-        );
+        assert_eq!(gains(surface.clone(), panels, false), right, "{case}, right or only panel");
         assert_eq!(gains(surface, panels, true), left, "{case}, left panel");
     }
     // Right panel down lifts the right wing: rolls left. Both down behind the balance point: nose down. Slight
@@ -86,13 +69,7 @@ fn every_panel_moves_the_way_that_gives_a_negative_moment() {
         [-1.0, 1.0, -1.0, 1.0],
     );
     // Normal points left, so trailing edge left (positive rudder) is along it.
-    check(
-        "single fin",
-        surface(Role::Fin, false, 90.0),
-        Panels::One,
-        [0.0, 0.0, -1.0, 0.0],
-        [0.0; 4],
-    );
+    check("single fin", surface(Role::Fin, false, 90.0), Panels::One, [0.0, 0.0, -1.0, 0.0], [0.0; 4]);
     // Two fins turn the same way in space: the left one's normal points right.
     check(
         "twin fins on one servo",
@@ -117,13 +94,7 @@ fn every_panel_moves_the_way_that_gives_a_negative_moment() {
         [0.0, 1.0, 0.0, 1.0],
     );
     // Fin below the boom, described from its root down: its normal points right.
-    check(
-        "fin below",
-        surface(Role::Fin, false, -90.0),
-        Panels::One,
-        [0.0, 0.0, 1.0, 0.0],
-        [0.0; 4],
-    );
+    check("fin below", surface(Role::Fin, false, -90.0), Panels::One, [0.0, 0.0, 1.0, 0.0], [0.0; 4]);
 }
 
 #[test]
@@ -137,56 +108,22 @@ fn the_normal_of_a_panel_is_that_of_its_dihedral_and_the_left_one_its_image() {
 
 #[test]
 fn throws_of_an_axis_come_from_the_panels_that_take_part() {
-    let roll = |share| Mix {
-        roll: share,
-        ..Mix::default()
-    };
+    let roll = |share| Mix { roll: share, ..Mix::default() };
     let wing = surface(Role::Wing, true, 3.0);
-    let plain = aircraft(
-        vec![wing.clone()],
-        vec![movable("aileron", 0, Panels::Pair, roll(1.0))],
-    );
+    let plain = aircraft(vec![wing.clone()], vec![movable("aileron", 0, Panels::Pair, roll(1.0))]);
     // One panel 20 degrees up, the other 12 down: right trailing edge down less left, halved, is 16.
     let throw = axis_throw_rad(&plain, Axis::Roll).expect("ailerons");
-    close(
-        "differential, stick right",
-        throw.positive_demand_rad / DEG,
-        16.0,
-        1e-12,
-    );
-    close(
-        "differential, stick left",
-        throw.negative_demand_rad / DEG,
-        16.0,
-        1e-12,
-    );
+    close("differential, stick right", throw.positive_demand_rad / DEG, 16.0, 1e-12);
+    close("differential, stick left", throw.negative_demand_rad / DEG, 16.0, 1e-12);
     assert!(axis_throw_rad(&plain, Axis::Pitch).is_none());
 
     let tail = aircraft(
         vec![surface(Role::Tailplane, true, 0.0)],
-        vec![movable(
-            "elevator",
-            0,
-            Panels::One,
-            Mix {
-                pitch: 1.0,
-                ..Mix::default()
-            },
-        )],
+        vec![movable("elevator", 0, Panels::One, Mix { pitch: 1.0, ..Mix::default() })],
     );
     let throw = axis_throw_rad(&tail, Axis::Pitch).expect("elevator");
-    close(
-        "stick back, trailing edge up",
-        throw.positive_demand_rad / DEG,
-        20.0,
-        1e-12,
-    );
-    close(
-        "stick forward, trailing edge down",
-        throw.negative_demand_rad / DEG,
-        12.0,
-        1e-12,
-    );
+    close("stick back, trailing edge up", throw.positive_demand_rad / DEG, 20.0, 1e-12);
+    close("stick forward, trailing edge down", throw.negative_demand_rad / DEG, 12.0, 1e-12);
 
     // Gain 0.5 times 16 degrees is the half share of both throws: 10 up, 6 down, halved 8.
     let elevon = aircraft(vec![wing], vec![movable("elevon", 0, Panels::Pair, roll(0.5))]);
@@ -196,34 +133,19 @@ fn throws_of_an_axis_come_from_the_panels_that_take_part() {
 
     let flaps = aircraft(
         vec![surface(Role::Wing, true, 0.0)],
-        vec![movable(
-            "flap",
-            0,
-            Panels::Pair,
-            Mix {
-                flap: 1.0,
-                ..Mix::default()
-            },
-        )],
+        vec![movable("flap", 0, Panels::Pair, Mix { flap: 1.0, ..Mix::default() })],
     );
     let throw = axis_throw_rad(&flaps, Axis::Flap).expect("flaps");
-    close(
-        "flaps go down on demand",
-        throw.positive_demand_rad / DEG,
-        12.0,
-        1e-12,
-    );
+    close("flaps go down on demand", throw.positive_demand_rad / DEG, 12.0, 1e-12);
 }
 
 /// Geometry of the arc: derived in `control`; numbers recomputed independently (asin and atan would give the wrong
 /// 13.8865 and 13.4957 for the first row).
 #[test]
 fn trailing_edge_movement_is_measured_along_the_chord_of_the_arc() {
-    for (chord_mm, moved_mm, expected_deg) in [
-        (50.0, 12.0, 13.7842),
-        (40.0, 10.0, 14.3615),
-        (60.0, 15.0, 14.3615),
-    ] {
+    for (chord_mm, moved_mm, expected_deg) in
+        [(50.0, 12.0, 13.7842), (40.0, 10.0, 14.3615), (60.0, 15.0, 14.3615)]
+    {
         let angle =
             deflection_from_trailing_edge_m(moved_mm / 1000.0, chord_mm / 1000.0).expect("within reach");
         close("2 asin(d/2c)", angle / DEG, expected_deg, 1e-3);
@@ -234,11 +156,7 @@ fn trailing_edge_movement_is_measured_along_the_chord_of_the_arc() {
             1e-15,
         );
     }
-    assert_eq!(
-        deflection_from_trailing_edge_m(0.1, 0.04),
-        None,
-        "further than the arc reaches"
-    );
+    assert_eq!(deflection_from_trailing_edge_m(0.1, 0.04), None, "further than the arc reaches");
     assert_eq!(deflection_from_trailing_edge_m(0.01, 0.0), None, "no chord");
 }
 
@@ -292,23 +210,9 @@ fn equal_arms_turn_by_equal_angles() {
 /// One turn of a 0.4 mm thread on a 12 mm horn: 0.4/12 rad = 1.91 degrees.
 #[test]
 fn a_turn_of_the_clevis_moves_the_surface_by_the_pitch_over_the_horn() {
-    close(
-        "long rod",
-        linkage(0.0, 12.0, 0.0).clevis_turns(1.91 * DEG).expect("horn"),
-        1.0,
-        0.005,
-    );
-    close(
-        "four-bar",
-        linkage(12.0, 12.0, 100.0).clevis_turns(1.91 * DEG).expect("horn"),
-        1.0,
-        0.005,
-    );
-    assert_eq!(
-        linkage(12.0, 0.0, 0.0).clevis_turns(0.1),
-        None,
-        "horn not measured"
-    );
+    close("long rod", linkage(0.0, 12.0, 0.0).clevis_turns(1.91 * DEG).expect("horn"), 1.0, 0.005);
+    close("four-bar", linkage(12.0, 12.0, 100.0).clevis_turns(1.91 * DEG).expect("horn"), 1.0, 0.005);
+    assert_eq!(linkage(12.0, 0.0, 0.0).clevis_turns(0.1), None, "horn not measured");
 }
 
 #[test]
@@ -318,10 +222,7 @@ fn a_linkage_that_cannot_close_is_refused() {
 }
 
 fn with_linkage(linkage: Linkage) -> Movable {
-    Movable {
-        linkage,
-        ..movable("m", 0, Panels::One, Mix::default())
-    }
+    Movable { linkage, ..movable("m", 0, Panels::One, Mix::default()) }
 }
 
 /// Definition: 0.1 degree a microsecond, so 200 µs from centre are 20 degrees of the arm.
@@ -329,20 +230,10 @@ fn with_linkage(linkage: Linkage) -> Movable {
 fn a_pulse_turns_the_arm_in_proportion() {
     let movable = with_linkage(linkage(12.0, 12.0, 80.0));
     let servo = servo();
-    close(
-        "1700 µs",
-        movable.deflection_from_pulse(&servo, 1700.0).expect("closes") / DEG,
-        20.0,
-        1e-9,
-    );
+    close("1700 µs", movable.deflection_from_pulse(&servo, 1700.0).expect("closes") / DEG, 20.0, 1e-9);
     let mut reversed = servo.clone();
     reversed.reversed = true;
-    close(
-        "reversed",
-        movable.deflection_from_pulse(&reversed, 1700.0).expect("closes") / DEG,
-        -20.0,
-        1e-9,
-    );
+    close("reversed", movable.deflection_from_pulse(&reversed, 1700.0).expect("closes") / DEG, -20.0, 1e-9);
     let plain = with_linkage(Linkage::default());
     close(
         "not measured: the larger throw at full travel",

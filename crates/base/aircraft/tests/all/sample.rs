@@ -9,20 +9,13 @@ use aircraft::{Aircraft, Known, Layout};
 use numerics::Vec3;
 
 pub(crate) fn close(case: &str, got: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (got - expected).abs() <= tolerance,
-        "{case}: got {got}, expected {expected} within {tolerance}"
-    );
+    assert!((got - expected).abs() <= tolerance, "{case}: got {got}, expected {expected} within {tolerance}");
 }
 
 pub(crate) fn section() -> Section {
     Section {
         name: "naca 0009".to_owned(),
-        shape: Shape::Naca4 {
-            camber: 0.0,
-            camber_at: 0.0,
-            thickness: 0.09,
-        },
+        shape: Shape::Naca4 { camber: 0.0, camber_at: 0.0, thickness: 0.09 },
     }
 }
 
@@ -38,12 +31,7 @@ pub(crate) fn panel(
     sweep_m: f64,
 ) -> Surface {
     let root = Vec3::from(root);
-    let tip = root
-        + Vec3::new(
-            sweep_m,
-            length_m * dihedral_rad.cos(),
-            length_m * dihedral_rad.sin(),
-        );
+    let tip = root + Vec3::new(sweep_m, length_m * dihedral_rad.cos(), length_m * dihedral_rad.sin());
     let station = |along_m, leading_edge_m, chord_m| Station {
         along_m,
         leading_edge_m,
@@ -55,10 +43,7 @@ pub(crate) fn panel(
         name: format!("{role:?}").to_lowercase(),
         role,
         mirrored,
-        stations: vec![
-            station(0.0, root, chords_m[0]),
-            station(length_m, tip, chords_m[1]),
-        ],
+        stations: vec![station(0.0, root, chords_m[0]), station(length_m, tip, chords_m[1])],
     }
 }
 
@@ -113,10 +98,7 @@ pub(crate) fn aircraft(surfaces: Vec<Surface>, movables: Vec<Movable>) -> Aircra
             gains: [None; 3],
             level_per_s: 5.0,
             reference_speed_m_s: None,
-            switch: vec![SwitchPosition {
-                name: "1".to_owned(),
-                acts: Acts::Direct,
-            }],
+            switch: vec![SwitchPosition { name: "1".to_owned(), acts: Acts::Direct }],
             failsafe_throttle: None,
         },
         limits: Limits::default(),

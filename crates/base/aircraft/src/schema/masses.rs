@@ -1,0 +1,183 @@
+//! Masses and what the scale said: `[[mass]]` and `[weighed]`.
+
+use std::ops::Range;
+
+use numerics::Vec3;
+
+use super::sheet::{Ask, Sheet, ask};
+use super::units::Quantity::{Inertia, Length, Mass, Time};
+use crate::balance::{Bifilar, inertia_from_bifilar};
+use crate::known::{Known, Origin};
+use crate::mass::{Item, Shape, Weighed};
+
+/// Doubt of a weighed item, kg and share: a kitchen scale shows whole grams (common practice, no source).
+pub fn usual_mass_sd_kg(mass_kg: f64) -> f64 {
+    0.001_f64.max(0.02 * mass_kg)
+}
+
+/// Doubt of a weighed total, as a share of it (common practice, no source).
+const TOTAL_SD: f64 = 0.005;
+/// Doubt of a balance point found on a stand, m (common practice, no source).
+pub const USUAL_BALANCE_SD_M: f64 = 0.002;
+/// Doubt of a balance height, m (common practice, no source).
+const HEIGHT_SD_M: f64 = 0.005;
+/// Doubt of a swung moment of inertia, as a share of it (common practice, no source).
+const INERTIA_SD: f64 = 0.05;
+
+const SHAPES: [(Shape, &str); 4] =
+    [(Shape::Box, "box"), (Shape::Cylinder, "cylinder"), (Shape::Rod, "rod"), (Shape::Point, "point")];
+
+/// An item as far as it could be read.
+pub(super) struct Read {
+    pub(super) name: String,
+    pub(super) place: Range<usize>,
+    pub(super) item: Option<Item>,
+}
+
+const fn place(name: &'static str) -> Ask {
+    ask(name, Length, -10.0, 10.0)
+}
+
+const fn size(name: &'static str) -> Ask {
+    ask(name, Length, 0.0, 10.0)
+}
+
+pub(super) fn read(sheets: Vec<Sheet<'_>>) -> Vec<Read> {
+    sheets.into_iter().map(read_one).collect()
+}
+
+fn read_one(sheet: Sheet<'_>) -> Read {
+    let name = sheet.needed_text("name", "give each item a name of its own, for example name = \"pack\"");
+    let (name, name_place) = name.map_or_else(|| (String::new(), sheet.place.clone()), |n| (n.text, n.place));
+    *sheet.title.borrow_mut() = format!("mass \"{name}\"");
+    let mass = sheet.needed_known(
+        ask("mass", Mass, 0.0, 50.0),
+        usual_mass_sd_kg,
+        Origin::Stated,
+        "put it on the scale; of a pair, both together",
+    );
+    let x = sheet.needed(place("x"), "measure from the datum aft to the middle of the item");
+    let at_m = |x| Vec3::new(x, sheet.or(place("y"), 0.0), sheet.or(place("z"), 0.0));
+    let at_m = at_m(x.as_ref().map_or(0.0, |n| n.si));
+    let size_m = Vec3::new(
+        sheet.or(size("size_x"), 0.0),
+        sheet.or(size("size_y"), 0.0),
+        sheet.or(size("size_z"), 0.0),
+    );
+    let usual = if size_m.norm() > 0.0 { Shape::Box } else { Shape::Point };
+    let shape = sheet.word("shape", &SHAPES, Some(usual), "").unwrap_or(usual);
+    if shape != Shape::Point && size_m.norm() == 0.0 {
+        sheet.fault(
+            format!("mass \"{name}\" has a shape but no size"),
+            "write size_x_mm, size_y_mm and size_z_mm, or shape = \"point\"",
+        );
+    }
+    let mirrored = sheet.flag("mirrored", false);
+    let from = sheet.number(place("moves_from_x"));
+    let to = sheet.number(place("moves_to_x"));
+    let movable_x_m = match (&from, &to) {
+        (Some(from), Some(to)) => {
+            if to.si < from.si || !(from.si..=to.si).contains(&at_m.x) && x.is_some() {
+                sheet.notes.fault(
+                    &from.place,
+                    format!("mass \"{name}\" does not lie between the ends it can be moved to"),
+                    "moves_from_x is its foremost place, moves_to_x the rearmost, x where it is now (middle of the item)",
+                );
+            }
+            Some([from.si, to.si])
+        }
+        (None, None) => None,
+        (Some(n), None) | (None, Some(n)) => {
+            sheet.notes.fault(
+                &n.place,
+                format!("mass \"{name}\" says only one end of where it can be moved"),
+                "write both moves_from_x_mm and moves_to_x_mm",
+            );
+            None
+        }
+    };
+    sheet.finish();
+    let item = match (mass, x) {
+        (Some(mass_kg), Some(_)) => {
+            Some(Item { name: name.clone(), mass_kg, at_m, size_m, shape, mirrored, movable_x_m })
+        }
+        _ => None,
+    };
+    Read { name, place: name_place, item }
+}
+
+/// What the scale, the stand and the swing said; `items_kg` is the mass by the items, for a swing without a weighed
+/// total.
+pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64) -> Option<Weighed> {
+    let sheet = sheet?;
+    let measured = Origin::Measured;
+    let total_kg = sheet.known(ask("total", Mass, 0.02, 50.0), |m| TOTAL_SD * m, measured);
+    let balance_x_m = sheet.known(place("balance_x"), |_| USUAL_BALANCE_SD_M, measured);
+    let balance_z_m = sheet.known(place("balance_z"), |_| HEIGHT_SD_M, measured);
+    let mass_kg = total_kg.map_or(items_kg, |k| k.value);
+    let share = |i: f64| INERTIA_SD * i;
+    let stated = ["inertia_roll", "inertia_pitch", "inertia_yaw"]
+        .map(|name| sheet.known(ask(name, Inertia, 0.0, 1000.0), share, measured));
+    let swung = ["swing_roll", "swing_pitch", "swing_yaw"]
+        .map(|name| sheet.table(name, &format!("[weighed.{name}]")).and_then(|s| read_swing(s, mass_kg)));
+    let mut inertia_kg_m2 = stated;
+    for (slot, swung) in inertia_kg_m2.iter_mut().zip(swung) {
+        match (&slot, swung) {
+            (Some(_), Some(_)) => sheet.fault(
+                "a moment of inertia is given both as a number and as a swing",
+                "keep inertia_…_kg_m2, or keep the table [weighed.swing_…]",
+            ),
+            (None, Some(swung)) => *slot = Some(swung),
+            _ => {}
+        }
+    }
+    check_inertia(&sheet, inertia_kg_m2);
+    sheet.finish();
+    Some(Weighed { total_kg, balance_x_m, balance_z_m, inertia_kg_m2 })
+}
+
+/// A swing on two strings.
+fn read_swing(sheet: Sheet<'_>, mass_kg: f64) -> Option<Known> {
+    let spacing = sheet
+        .needed(ask("spacing", Length, 0.02, 10.0), "measure between the two strings, which hang parallel");
+    let length = sheet.needed(ask("length", Length, 0.05, 20.0), "measure the strings from hook to model");
+    let period = sheet.needed_known(
+        ask("period", Time, 0.1, 60.0),
+        |t| 0.01 * t,
+        Origin::Measured,
+        "time twenty full swings about the upright axis and divide by twenty",
+    );
+    let cradle = sheet.or(ask("cradle", Inertia, 0.0, 1000.0), 0.0);
+    let cradle_kg = sheet.or(ask("cradle_mass", Mass, 0.0, 50.0), 0.0);
+    if mass_kg <= 0.0 {
+        sheet.fault("a swing needs the mass of the model", "weigh it: total_g in [weighed]");
+    }
+    sheet.finish();
+    inertia_from_bifilar(&Bifilar {
+        mass_kg: mass_kg + cradle_kg,
+        spacing_m: spacing?.si,
+        length_m: length?.si,
+        period_s: period?.uncertain(),
+        cradle_kg_m2: cradle,
+    })
+}
+
+/// No body has one moment of inertia larger than the sum of the other two: ∫(y²+z²) ≤ ∫(x²+z²) + ∫(x²+y²).
+fn check_inertia(sheet: &Sheet<'_>, inertia: [Option<Known>; 3]) {
+    let [Some(roll), Some(pitch), Some(yaw)] = inertia.map(|i| i.map(|k| k.value)) else {
+        return;
+    };
+    for (name, one, others) in
+        [("roll", roll, pitch + yaw), ("pitch", pitch, roll + yaw), ("yaw", yaw, roll + pitch)]
+    {
+        if one > others {
+            sheet.fault(
+                format!(
+                    "the moment of inertia in {name}, {one} kg m², is larger than those of the other two axes together, \
+                     {others} kg m²: no body has that"
+                ),
+                "check the axes of the three swings; roll is about the length of the model",
+            );
+        }
+    }
+}
