@@ -30,17 +30,10 @@ pub struct Acceleration {
 /// Accelerations under given loads. The moment from the changing angle of attack is taken with the acceleration that
 /// the forces give, so no equation is left implicit.
 #[must_use]
-pub fn acceleration(
-    body: &Prepared,
-    state: &State,
-    around: &Surroundings,
-    loads: &Loads,
-) -> Acceleration {
+pub fn acceleration(body: &Prepared, state: &State, around: &Surroundings, loads: &Loads) -> Acceleration {
     let force = loads.air_force_body_n + loads.thrust_body_n + around.outside_force_body_n;
     let specific = force / body.model.mass_kg;
-    let gravity = state
-        .ned_from_body
-        .inverse_transform_vector(&Vec3::new(0.0, 0.0, around.gravity_m_s2));
+    let gravity = state.ned_from_body.inverse_transform_vector(&Vec3::new(0.0, 0.0, around.gravity_m_s2));
     let w = state.rates_body_rad_s;
     let inertial = specific + gravity;
     let velocity_rate = inertial - w.cross(&state.velocity_body_m_s);
@@ -50,11 +43,7 @@ pub fn acceleration(
     let v = state.air_velocity_body_m_s(around.wind_ned_m_s);
     let v_rate = inertial - w.cross(&v);
     let plane = v.x * v.x + v.z * v.z;
-    let alpha_rate_rad_s = if plane > 1e-6 {
-        (v.x * v_rate.z - v.z * v_rate.x) / plane
-    } else {
-        0.0
-    };
+    let alpha_rate_rad_s = if plane > 1e-6 { (v.x * v_rate.z - v.z * v_rate.x) / plane } else { 0.0 };
 
     let moment = loads.air_moment_body_nm
         + loads.thrust_moment_body_nm
@@ -79,11 +68,7 @@ pub fn rate(body: &Prepared, state: &State, inputs: &Inputs, around: &Surroundin
     let w = state.rates_body_rad_s;
     let q = state.ned_from_body.quaternion();
     let level_rate = body.model.thrust.as_ref().map_or(0.0, |t| {
-        if t.spool_up_s > 0.0 {
-            (inputs.throttle - state.thrust_level) / t.spool_up_s
-        } else {
-            0.0
-        }
+        if t.spool_up_s > 0.0 { (inputs.throttle - state.thrust_level) / t.spool_up_s } else { 0.0 }
     });
     Vector::from([
         velocity.x,

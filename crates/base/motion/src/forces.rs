@@ -62,11 +62,7 @@ impl Flow {
     pub fn of(air_velocity_body_m_s: Vec3, density_kg_m3: f64) -> Self {
         let v = air_velocity_body_m_s;
         let airspeed_m_s = v.norm();
-        let beta_rad = if airspeed_m_s > 0.0 {
-            (v.y / airspeed_m_s).clamp(-1.0, 1.0).asin()
-        } else {
-            0.0
-        };
+        let beta_rad = if airspeed_m_s > 0.0 { (v.y / airspeed_m_s).clamp(-1.0, 1.0).asin() } else { 0.0 };
         Self {
             airspeed_m_s,
             alpha_rad: v.z.atan2(v.x),
@@ -143,10 +139,7 @@ impl Stall {
         let d = &aero.derivatives;
         let plate_drag = 1.11 + 0.018 * aero.span_m * aero.span_m / aero.area_m2;
         let (zero, slope) = if d.Cmde.abs() > 1e-3 {
-            (
-                aero.cl0 - d.CLde * aero.cm0 / d.Cmde,
-                d.CLa - d.CLde * d.Cma / d.Cmde,
-            )
+            (aero.cl0 - d.CLde * aero.cm0 / d.Cmde, d.CLa - d.CLde * d.Cma / d.Cmde)
         } else {
             (aero.cl0, d.CLa)
         };
@@ -167,22 +160,14 @@ impl Stall {
             }
         } else {
             // A body without a lifting slope (a brick, a ball) has no stall.
-            Self {
-                centre_high_rad: f64::INFINITY,
-                centre_low_rad: f64::NEG_INFINITY,
-                plate_drag,
-            }
+            Self { centre_high_rad: f64::INFINITY, centre_low_rad: f64::NEG_INFINITY, plate_drag }
         }
     }
 
     fn share(&self, alpha_rad: f64) -> f64 {
         // Past 60 widths the sigmoid is 1e-26: not worth an exponential.
         let sigmoid = |x: f64| {
-            if x < -60.0 {
-                0.0
-            } else {
-                1.0 / (1.0 + (-x).exp())
-            }
+            if x < -60.0 { 0.0 } else { 1.0 / (1.0 + (-x).exp()) }
         };
         sigmoid((alpha_rad - self.centre_high_rad) / STALL_WIDTH_RAD)
             + sigmoid((self.centre_low_rad - alpha_rad) / STALL_WIDTH_RAD)
@@ -207,9 +192,7 @@ impl Prepared {
     pub fn new(model: &ForceModel) -> Result<Self, NotABody> {
         let a = &model.aerodynamics;
         if !(model.mass_kg > 0.0 && model.mass_kg.is_finite()) {
-            return Err(NotABody::Mass {
-                mass_kg: model.mass_kg,
-            });
+            return Err(NotABody::Mass { mass_kg: model.mass_kg });
         }
         if !(a.area_m2 > 0.0 && a.mean_chord_m > 0.0 && a.span_m > 0.0) {
             return Err(NotABody::Reference {
@@ -223,20 +206,15 @@ impl Prepared {
             Some(inverse) if positive => inverse,
             _ => return Err(NotABody::Inertia),
         };
-        Ok(Self {
-            model: model.clone(),
-            inertia_inverse,
-            stall: Stall::of(a),
-        })
+        Ok(Self { model: model.clone(), inertia_inverse, stall: Stall::of(a) })
     }
 
     /// Forces and moments in a state, at a density and wind.
     #[must_use]
     pub fn loads(&self, state: &State, around: &Surroundings) -> Loads {
         let v = state.air_velocity_body_m_s(around.wind_ned_m_s);
-        let drive = self.model.thrust.as_ref().map_or(Drive::default(), |t| {
-            t.nearest(state.thrust_level, v.norm())
-        });
+        let drive =
+            self.model.thrust.as_ref().map_or(Drive::default(), |t| t.nearest(state.thrust_level, v.norm()));
         self.loads_with(
             v,
             state.rates_body_rad_s - around.air_rates_body_rad_s,
@@ -263,11 +241,7 @@ impl Prepared {
         let (sin_a, cos_a) = flow.alpha_rad.sin_cos();
         let slow = flow.airspeed_m_s.max(SLOWEST_M_S);
         // The sine of the sideslip stands for the angle: within 1 % to 14 degrees, and bounded beyond.
-        let sin_b = if flow.airspeed_m_s > 0.0 {
-            air_velocity_body_m_s.y / flow.airspeed_m_s
-        } else {
-            0.0
-        };
+        let sin_b = if flow.airspeed_m_s > 0.0 { air_velocity_body_m_s.y / flow.airspeed_m_s } else { 0.0 };
         let cos2_b = 1.0 - sin_b * sin_b;
         let p = rates_body_rad_s.x * aero.span_m / (2.0 * slow);
         let q = rates_body_rad_s.y * aero.mean_chord_m / (2.0 * slow);
@@ -283,9 +257,8 @@ impl Prepared {
 
         let cl_line = aero.cl0 + d.CLa * flow.alpha_rad;
         let cl_control = d.CLde * elevator + d.CLdf * flap + d.CLq * q * damping;
-        let cl = attached * cl_line
-            + stalled * 0.5 * self.stall.plate_drag * 2.0 * sin_a * cos_a
-            + cl_control;
+        let cl =
+            attached * cl_line + stalled * 0.5 * self.stall.plate_drag * 2.0 * sin_a * cos_a + cl_control;
         let off = attached * cl_line + cl_control - aero.cl_least_drag;
         let cd = aero.cd0
             + attached * aero.induced * off * off
@@ -294,22 +267,13 @@ impl Prepared {
             + d.CDdf * flap;
         // Beyond the stall the pitching moment goes on as the sine: nose-down all the way round to flying backwards.
         let alpha_moment = attached * flow.alpha_rad + stalled * sin_a;
-        let cm = aero.cm0
-            + d.Cma * alpha_moment
-            + d.Cmq * q
-            + d.Cmde * elevator
-            + d.Cmdf * flap;
+        let cm = aero.cm0 + d.Cma * alpha_moment + d.Cmq * q + d.Cmde * elevator + d.Cmdf * flap;
         let aileron = controls.aileron_rad * power;
         let rudder = controls.rudder_rad * power;
         let cy = d.CYb * sin_b + d.CYp * p + d.CYr * r + d.CYda * aileron + d.CYdr * rudder;
-        let c_roll = d.Clb * sin_b * damping
-            + (d.Clp * p + d.Clr * r) * damping
-            + d.Clda * aileron
-            + d.Cldr * rudder;
-        let c_yaw = d.Cnb * sin_b
-            + (d.Cnp * p + d.Cnr * r) * damping
-            + d.Cnda * aileron
-            + d.Cndr * rudder;
+        let c_roll =
+            d.Clb * sin_b * damping + (d.Clp * p + d.Clr * r) * damping + d.Clda * aileron + d.Cldr * rudder;
+        let c_yaw = d.Cnb * sin_b + (d.Cnp * p + d.Cnr * r) * damping + d.Cnda * aileron + d.Cndr * rudder;
 
         let force = flow.pressure_pa * aero.area_m2;
         let cos_b = cos2_b.max(0.0).sqrt();
@@ -328,13 +292,10 @@ impl Prepared {
         let pitch_per_alpha_rate_nms =
             force * aero.mean_chord_m * d.Cm_alphadot * attached * aero.mean_chord_m / (2.0 * slow);
         let (thrust_body_n, thrust_moment_body_nm) =
-            self.model
-                .thrust
-                .as_ref()
-                .map_or((Vec3::zeros(), Vec3::zeros()), |t| {
-                    let pull = t.direction * drive.thrust_n;
-                    (pull, t.at_m.cross(&pull))
-                });
+            self.model.thrust.as_ref().map_or((Vec3::zeros(), Vec3::zeros()), |t| {
+                let pull = t.direction * drive.thrust_n;
+                (pull, t.at_m.cross(&pull))
+            });
         Loads {
             flow,
             air_force_body_n,
@@ -383,21 +344,16 @@ impl Thrust {
     /// a moment (a dive) and must go on.
     #[must_use]
     pub fn nearest(&self, throttle: f64, airspeed_m_s: f64) -> Drive {
-        let (Some(row), Some(column)) = (
-            Bracket::of(&self.throttle, throttle),
-            Bracket::of(&self.airspeed_m_s, airspeed_m_s),
-        ) else {
-            return Drive {
-                outside_table: true,
-                ..Drive::default()
-            };
+        let (Some(row), Some(column)) =
+            (Bracket::of(&self.throttle, throttle), Bracket::of(&self.airspeed_m_s, airspeed_m_s))
+        else {
+            return Drive { outside_table: true, ..Drive::default() };
         };
         let columns = self.airspeed_m_s.len();
         let value = |table: &[f64]| {
             let cell = |i: usize, j: usize| table.get(i * columns + j).copied().unwrap_or(0.0);
-            let at_row = |i: usize| {
-                cell(i, column.low) * (1.0 - column.share) + cell(i, column.high) * column.share
-            };
+            let at_row =
+                |i: usize| cell(i, column.low) * (1.0 - column.share) + cell(i, column.high) * column.share;
             at_row(row.low) * (1.0 - row.share) + at_row(row.high) * row.share
         };
         Drive {
@@ -412,11 +368,8 @@ impl Thrust {
     /// Least and greatest thrust of the table at an airspeed, N; `None` outside it.
     #[must_use]
     pub fn range_n(&self, airspeed_m_s: f64) -> Option<(f64, f64)> {
-        let thrusts: Option<Vec<f64>> = self
-            .throttle
-            .iter()
-            .map(|t| self.at(*t, airspeed_m_s).map(|d| d.thrust_n))
-            .collect();
+        let thrusts: Option<Vec<f64>> =
+            self.throttle.iter().map(|t| self.at(*t, airspeed_m_s).map(|d| d.thrust_n)).collect();
         let thrusts = thrusts?;
         let low = thrusts.iter().copied().reduce(f64::min)?;
         let high = thrusts.iter().copied().reduce(f64::max)?;
@@ -456,23 +409,9 @@ impl Bracket {
         let high = list.partition_point(|x| *x < value).clamp(1, list.len().max(2) - 1);
         let (Some(x0), Some(x1)) = (list.get(high - 1), list.get(high)) else {
             // A list of one: the same everywhere.
-            return Some(Self {
-                low: 0,
-                high: 0,
-                share: 0.0,
-                outside,
-            });
+            return Some(Self { low: 0, high: 0, share: 0.0, outside });
         };
-        let share = if x1 > x0 {
-            ((value - x0) / (x1 - x0)).clamp(0.0, 1.0)
-        } else {
-            0.0
-        };
-        Some(Self {
-            low: high - 1,
-            high,
-            share,
-            outside,
-        })
+        let share = if x1 > x0 { ((value - x0) / (x1 - x0)).clamp(0.0, 1.0) } else { 0.0 };
+        Some(Self { low: high - 1, high, share, outside })
     }
 }

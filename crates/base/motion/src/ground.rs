@@ -51,8 +51,8 @@ impl Ground {
             if depth <= 0.0 {
                 continue;
             }
-            let velocity = state.ned_from_body
-                * (state.velocity_body_m_s + state.rates_body_rad_s.cross(point));
+            let velocity =
+                state.ned_from_body * (state.velocity_body_m_s + state.rates_body_rad_s.cross(point));
             // The ground never pulls, and the damper works only as far as the point is in.
             let press = (self.stiffness_n_m * depth
                 + self.damping_n_s_m * velocity.z * (depth / 0.005).min(1.0))

@@ -69,12 +69,7 @@ pub fn lateral(body: &Prepared, trim: &Trim, density_kg_m3: f64) -> Linear {
     differences(rate, [1e-3, 1e-4, 1e-4, 1e-4], [1e-4, 1e-4])
 }
 
-fn accelerations(
-    body: &Prepared,
-    state: &State,
-    density_kg_m3: f64,
-    bank_rad: f64,
-) -> (Vec3, Vec3, f64) {
+fn accelerations(body: &Prepared, state: &State, density_kg_m3: f64, bank_rad: f64) -> (Vec3, Vec3, f64) {
     let around = Surroundings::still(density_kg_m3);
     let loads = body.loads(state, &around);
     let a = acceleration(body, state, &around, &loads);
@@ -90,10 +85,7 @@ fn differences(
     for (j, h) in steps.into_iter().enumerate() {
         let mut x = Vector4::zeros();
         x[j] = h;
-        a.set_column(
-            j,
-            &((rate(x, [0.0; 2]) - rate(-x, [0.0; 2])) / (2.0 * h)),
-        );
+        a.set_column(j, &((rate(x, [0.0; 2]) - rate(-x, [0.0; 2])) / (2.0 * h)));
     }
     let mut b = Matrix4x2::zeros();
     for (j, h) in control_steps.into_iter().enumerate() {

@@ -39,14 +39,8 @@ pub struct Aerodynamics {
 /// Stability and control derivatives: per radian, body axes, rates made dimensionless with half-chord or half-span
 /// over speed.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-#[expect(
-    non_snake_case,
-    reason = "the field writes these symbols so, and scripts outside rely on them"
-)]
-#[allow(
-    missing_docs,
-    reason = "a coefficient and what it is differentiated by, by the field's symbols"
-)]
+#[expect(non_snake_case, reason = "the field writes these symbols so, and scripts outside rely on them")]
+#[allow(missing_docs, reason = "a coefficient and what it is differentiated by, by the field's symbols")]
 pub struct Derivatives {
     pub CLa: f64,
     pub CLq: f64,

@@ -78,11 +78,7 @@ impl State {
     /// The integrated part as a vector.
     #[must_use]
     pub fn to_vector(&self) -> Vector {
-        let (x, v, w) = (
-            &self.position_ned_m,
-            &self.velocity_body_m_s,
-            &self.rates_body_rad_s,
-        );
+        let (x, v, w) = (&self.position_ned_m, &self.velocity_body_m_s, &self.rates_body_rad_s);
         let q = self.ned_from_body.quaternion();
         Vector::from([
             x.x,

@@ -84,20 +84,30 @@ pub enum NoTrim {
 const UNKNOWNS: usize = 7;
 type Unknowns = SVector<f64, UNKNOWNS>;
 
+/// What is prescribed of a steady motion.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Steady {
+    /// Airspeed, m/s.
+    pub airspeed_m_s: f64,
+    /// Climb angle or throttle.
+    pub hold: Hold,
+    /// Bank, right wing down positive, rad; zero for straight flight.
+    pub bank_rad: f64,
+    /// Flap deflection that is left standing, rad.
+    pub flap_rad: f64,
+    /// Air density, kg/m³.
+    pub density_kg_m3: f64,
+}
+
 /// Steady straight flight, wings level, at an airspeed (m/s) and density (kg/m³).
 ///
 /// # Errors
 /// When nothing balances, or only what the aircraft cannot do: see [`NoTrim`].
-pub fn straight(
-    body: &Prepared,
-    airspeed_m_s: f64,
-    hold: Hold,
-    density_kg_m3: f64,
-) -> Result<Trim, NoTrim> {
+pub fn straight(body: &Prepared, airspeed_m_s: f64, hold: Hold, density_kg_m3: f64) -> Result<Trim, NoTrim> {
     turn(body, airspeed_m_s, hold, 0.0, density_kg_m3)
 }
 
-/// Steady turn at a bank (rad, right wing down positive), coordinated where the aircraft has both roll and yaw control.
+/// Steady turn at a bank (rad, right wing down positive).
 ///
 /// # Errors
 /// As for [`straight`].
@@ -108,7 +118,16 @@ pub fn turn(
     bank_rad: f64,
     density_kg_m3: f64,
 ) -> Result<Trim, NoTrim> {
-    let case = Case::new(body, airspeed_m_s, hold, bank_rad, density_kg_m3)?;
+    steady(body, &Steady { airspeed_m_s, hold, bank_rad, flap_rad: 0.0, density_kg_m3 })
+}
+
+/// A steady motion; turns are coordinated where the aircraft has both roll and yaw control.
+///
+/// # Errors
+/// As for [`straight`].
+pub fn steady(body: &Prepared, wanted: &Steady) -> Result<Trim, NoTrim> {
+    let case = Case::new(body, wanted)?;
+    let Steady { airspeed_m_s, hold, bank_rad, density_kg_m3, .. } = *wanted;
     let d = &body.model.aerodynamics.derivatives;
     let aero = &body.model.aerodynamics;
     let weight = body.model.mass_kg * case.around.gravity_m_s2;
@@ -175,26 +194,17 @@ struct Case<'a> {
     airspeed_m_s: f64,
     hold: Hold,
     bank_rad: f64,
+    flap_rad: f64,
     fixed_drive: Drive,
     coordinated: bool,
 }
 
 impl<'a> Case<'a> {
-    fn new(
-        body: &'a Prepared,
-        airspeed_m_s: f64,
-        hold: Hold,
-        bank_rad: f64,
-        density_kg_m3: f64,
-    ) -> Result<Self, NoTrim> {
+    fn new(body: &'a Prepared, wanted: &Steady) -> Result<Self, NoTrim> {
+        let Steady { airspeed_m_s, hold, bank_rad, flap_rad, density_kg_m3 } = *wanted;
         let fixed_drive = match (hold, &body.model.thrust) {
             (Hold::Throttle(throttle), Some(table)) => {
-                table
-                    .at(throttle, airspeed_m_s)
-                    .ok_or(NoTrim::OutsideTable {
-                        throttle,
-                        airspeed_m_s,
-                    })?
+                table.at(throttle, airspeed_m_s).ok_or(NoTrim::OutsideTable { throttle, airspeed_m_s })?
             }
             _ => Drive::default(),
         };
@@ -206,6 +216,7 @@ impl<'a> Case<'a> {
             airspeed_m_s,
             hold,
             bank_rad,
+            flap_rad,
             fixed_drive,
             coordinated: bank_rad != 0.0 && roll_and_yaw,
         })
@@ -241,13 +252,12 @@ impl<'a> Case<'a> {
         State {
             velocity_body_m_s: self.airspeed_m_s * Vec3::new(a, sin_b, alpha.sin() * cos_b),
             ned_from_body: frames::ned_from_body(self.bank_rad, pitch, 0.0),
-            rates_body_rad_s: turn
-                * Vec3::new(-pitch.sin(), sin_r * pitch.cos(), cos_r * pitch.cos()),
+            rates_body_rad_s: turn * Vec3::new(-pitch.sin(), sin_r * pitch.cos(), cos_r * pitch.cos()),
             controls: Controls {
                 aileron_rad: x[2],
                 elevator_rad: x[3],
                 rudder_rad: x[4],
-                flap_rad: 0.0,
+                flap_rad: self.flap_rad,
             },
             ..State::at_rest()
         }
@@ -266,20 +276,8 @@ impl<'a> Case<'a> {
         let (v, w) = (a.velocity_body_m_s2, a.rates_body_rad_s2);
         // Angular accelerations of a model are some tens of times the linear ones in g: brought to like size.
         let (g, turning) = (self.around.gravity_m_s2, 100.0);
-        let slip = if self.coordinated {
-            a.specific_force_body_m_s2.y / g
-        } else {
-            0.0
-        };
-        Unknowns::from([
-            v.x / g,
-            v.y / g,
-            v.z / g,
-            w.x / turning,
-            w.y / turning,
-            w.z / turning,
-            slip,
-        ])
+        let slip = if self.coordinated { a.specific_force_body_m_s2.y / g } else { 0.0 };
+        Unknowns::from([v.x / g, v.y / g, v.z / g, w.x / turning, w.y / turning, w.z / turning, slip])
     }
 
     fn finish(&self, x: &Unknowns, left: &Unknowns) -> Result<Trim, NoTrim> {
@@ -297,21 +295,14 @@ impl<'a> Case<'a> {
             (Hold::ClimbAngle(_), None) => {
                 // Without a drive only the very glide angle balances.
                 if wanted.thrust_n.abs() > 1e-6 {
-                    return Err(NoTrim::Thrust {
-                        needed_n: wanted.thrust_n,
-                        range_n: None,
-                    });
+                    return Err(NoTrim::Thrust { needed_n: wanted.thrust_n, range_n: None });
                 }
                 (0.0, Drive::default())
             }
             (Hold::ClimbAngle(_), Some(table)) => {
-                let no_thrust = NoTrim::Thrust {
-                    needed_n: wanted.thrust_n,
-                    range_n: table.range_n(self.airspeed_m_s),
-                };
-                let throttle = table
-                    .throttle_for(wanted.thrust_n, self.airspeed_m_s)
-                    .ok_or(no_thrust)?;
+                let no_thrust =
+                    NoTrim::Thrust { needed_n: wanted.thrust_n, range_n: table.range_n(self.airspeed_m_s) };
+                let throttle = table.throttle_for(wanted.thrust_n, self.airspeed_m_s).ok_or(no_thrust)?;
                 let drive = table.at(throttle, self.airspeed_m_s).ok_or(no_thrust)?;
                 (throttle, drive)
             }

@@ -8,4 +8,5 @@ pub mod merge;
 pub mod phases;
 pub mod recording;
 pub mod resample;
+pub mod simulated;
 pub mod words;

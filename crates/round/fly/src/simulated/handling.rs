@@ -54,11 +54,7 @@ impl Handling {
             .map(|axis| axis_throw_rad(aircraft, axis).map_or(0.0, |t| t.mean_rad()));
         let rate_per_rad_s = [roll, pitch, yaw].map(f64::abs);
         let mut rate_per_stick_rad_s = [0.0; 3];
-        for ((stick, rad), throw) in rate_per_stick_rad_s
-            .iter_mut()
-            .zip(rate_per_rad_s)
-            .zip(throw_rad)
-        {
+        for ((stick, rad), throw) in rate_per_stick_rad_s.iter_mut().zip(rate_per_rad_s).zip(throw_rad) {
             *stick = rad * throw;
         }
         // Steady sideslip per rudder from the balance of yaw, and the side force that goes with it.

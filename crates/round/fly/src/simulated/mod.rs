@@ -14,4 +14,4 @@ mod truth;
 
 pub use flight::{Flight, NoFlight, fly};
 pub use script::Script;
-pub use truth::{Event, Truth, TruePulse};
+pub use truth::{Event, TruePulse, Truth};

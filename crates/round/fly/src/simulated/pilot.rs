@@ -156,9 +156,7 @@ impl Pilot {
         self.deliberate(goal, &mut wanted);
         let follow = 1.0 - (-dt_s / self.manner.lag_s).exp();
         for axis in 0..3 {
-            let moved_on_purpose = goal
-                .input
-                .is_some_and(|(stick, _, _)| index(stick) == axis);
+            let moved_on_purpose = goal.input.is_some_and(|(stick, _, _)| index(stick) == axis);
             // A movement on purpose is as fast as the hand, not as the eye.
             let share = if moved_on_purpose { 1.0 } else { follow };
             self.sticks[axis] += (wanted[axis].clamp(-1.0, 1.0) - self.sticks[axis]) * share;
@@ -181,38 +179,24 @@ impl Pilot {
             Vertical::Climb(climb) => climb,
             Vertical::Airspeed(wanted) => {
                 let fast = seen.airspeed_m_s + 0.1 * self.misjudged[2] - wanted;
-                self.pitch_integral_rad =
-                    (self.pitch_integral_rad + 0.012 * fast * dt_s).clamp(-0.6, 0.6);
-                return (self.level_pitch_rad + self.pitch_integral_rad + 0.045 * fast)
-                    .clamp(-0.6, 0.6);
+                self.pitch_integral_rad = (self.pitch_integral_rad + 0.012 * fast * dt_s).clamp(-0.6, 0.6);
+                return (self.level_pitch_rad + self.pitch_integral_rad + 0.045 * fast).clamp(-0.6, 0.6);
             }
             Vertical::Pitch(pitch) => return pitch,
             Vertical::Stick => return seen.pitch_rad,
         };
         let error = (climb - seen.climb_m_s) / speed;
         self.pitch_integral_rad = (self.pitch_integral_rad + 0.5 * error * dt_s).clamp(-0.3, 0.3);
-        (self.level_pitch_rad + climb / speed + self.pitch_integral_rad + 0.7 * error)
-            .clamp(-0.4, 0.4)
+        (self.level_pitch_rad + climb / speed + self.pitch_integral_rad + 0.7 * error).clamp(-0.4, 0.4)
     }
 
-    fn direct(
-        &mut self,
-        rate: &Vec3,
-        seen: &Seen,
-        speed: f64,
-        goal: &Goal,
-        dt_s: f64,
-    ) -> Demand {
+    fn direct(&mut self, rate: &Vec3, seen: &Seen, speed: f64, goal: &Goal, dt_s: f64) -> Demand {
         // The steady rate for full stick grows with speed.
         let scale = speed / self.handling.speed_m_s;
         let [roll, pitch, _] = self.handling.rate_per_stick_rad_s.map(|r| r * scale);
         let held = |axis| goal.input.is_some_and(|(stick, _, _)| stick == axis);
         let answer = |wanted: f64, is: f64, per_stick: f64| {
-            if per_stick > 1e-3 {
-                (wanted + 0.3 * (wanted - is)) / per_stick
-            } else {
-                0.0
-            }
+            if per_stick > 1e-3 { (wanted + 0.3 * (wanted - is)) / per_stick } else { 0.0 }
         };
         let x = answer(rate.x, seen.rates_rad_s.x, roll);
         let y = answer(rate.y, seen.rates_rad_s.y, pitch);
@@ -250,11 +234,7 @@ impl Pilot {
         };
         let before = *self.before_input.get_or_insert(self.sticks);
         let axis = index(stick);
-        let correction = if correcting {
-            0.25 * (wanted[axis] - before[axis]).clamp(-0.3, 0.3)
-        } else {
-            0.0
-        };
+        let correction = if correcting { 0.25 * (wanted[axis] - before[axis]).clamp(-0.3, 0.3) } else { 0.0 };
         wanted[axis] = before[axis] + correction + by;
     }
 
@@ -263,10 +243,8 @@ impl Pilot {
             Power::Fixed(throttle) => throttle,
             Power::Airspeed(wanted) => {
                 let slow = wanted - (seen.airspeed_m_s + 0.1 * self.misjudged[2]);
-                self.throttle_integral =
-                    (self.throttle_integral + 0.02 * slow * dt_s).clamp(-0.6, 0.6);
-                (self.handling.level.inputs.throttle + self.throttle_integral + 0.06 * slow)
-                    .clamp(0.0, 1.0)
+                self.throttle_integral = (self.throttle_integral + 0.02 * slow * dt_s).clamp(-0.6, 0.6);
+                (self.handling.level.inputs.throttle + self.throttle_integral + 0.06 * slow).clamp(0.0, 1.0)
             }
         }
     }

@@ -42,12 +42,7 @@ pub(super) struct Place {
 }
 
 impl Plan {
-    pub(super) fn new(
-        steps: &[Step],
-        speeds: Speeds,
-        into_wind_rad: f64,
-        powered: bool,
-    ) -> Self {
+    pub(super) fn new(steps: &[Step], speeds: Speeds, into_wind_rad: f64, powered: bool) -> Self {
         Self {
             steps: steps.to_vec(),
             index: 0,
@@ -86,8 +81,8 @@ impl Plan {
             self.in_step_s += dt_s;
             self.turned_rad += wrap_rad(seen.heading_rad - self.before_heading_rad);
             self.before_heading_rad = seen.heading_rad;
-            let on_heading = wrap_rad(self.heading_rad - seen.heading_rad).abs() < 0.1
-                && seen.roll_rad.abs() < 0.15;
+            let on_heading =
+                wrap_rad(self.heading_rad - seen.heading_rad).abs() < 0.1 && seen.roll_rad.abs() < 0.15;
             if on_heading || self.counted_s > 0.0 || self.in_step_s > 20.0 {
                 self.counted_s += dt_s;
             }
@@ -101,18 +96,10 @@ impl Plan {
     fn begin(&mut self, what: &What, seen: &Seen) {
         let (heading, keeps_height) = match *what {
             What::Launch { heading_rad, .. } => (heading_rad.or(Some(self.into_wind_rad)), false),
-            What::Approach { heading_rad, .. } => {
-                (heading_rad.or(Some(self.into_wind_rad)), false)
-            }
-            What::Climb { heading_rad, .. } | What::Glide { heading_rad, .. } => {
-                (heading_rad, false)
-            }
-            What::Straight {
-                heading_rad, hold, ..
-            } => (heading_rad, hold == Hold::Height),
-            What::Turn { .. } | What::Input { .. } | What::Stall { .. } | What::Return { .. } => {
-                (None, true)
-            }
+            What::Approach { heading_rad, .. } => (heading_rad.or(Some(self.into_wind_rad)), false),
+            What::Climb { heading_rad, .. } | What::Glide { heading_rad, .. } => (heading_rad, false),
+            What::Straight { heading_rad, hold, .. } => (heading_rad, hold == Hold::Height),
+            What::Turn { .. } | What::Input { .. } | What::Stall { .. } | What::Return { .. } => (None, true),
             What::Land => (Some(self.heading_rad), false),
         };
         self.begun = true;
@@ -148,18 +135,9 @@ impl Plan {
                 }
                 there || self.in_step_s > 180.0
             }
-            What::Straight { seconds, .. } | What::Glide { seconds, .. } => {
-                self.counted_s >= seconds
-            }
-            What::Turn { angle_rad, .. } => {
-                self.turned_rad.abs() >= angle_rad || self.in_step_s > 600.0
-            }
-            What::Input {
-                shape,
-                seconds,
-                rest_s,
-                ..
-            } => self.in_step_s >= shape.length_s(seconds) + rest_s,
+            What::Straight { seconds, .. } | What::Glide { seconds, .. } => self.counted_s >= seconds,
+            What::Turn { angle_rad, .. } => self.turned_rad.abs() >= angle_rad || self.in_step_s > 600.0,
+            What::Input { shape, seconds, rest_s, .. } => self.in_step_s >= shape.length_s(seconds) + rest_s,
             What::Stall { seconds } => {
                 if !self.recovering && (self.stalled_s > 0.3 || self.in_step_s > seconds) {
                     self.recovering = true;
@@ -171,9 +149,7 @@ impl Plan {
             What::Return { within_m, .. } => {
                 place.north_m.hypot(place.east_m) <= within_m || self.in_step_s > 300.0
             }
-            What::Approach { to_height_m, .. } => {
-                seen.height_m <= to_height_m || self.in_step_s > 300.0
-            }
+            What::Approach { to_height_m, .. } => seen.height_m <= to_height_m || self.in_step_s > 300.0,
             What::Land => self.in_step_s > 120.0,
         }
     }
@@ -186,28 +162,13 @@ impl Plan {
         let mut input = None;
         let (lateral, vertical, power) = match step.what {
             What::Launch { throttle, .. } => {
-                let up = if self.powered {
-                    Vertical::Pitch(0.25)
-                } else {
-                    Vertical::Airspeed(reference)
-                };
+                let up = if self.powered { Vertical::Pitch(0.25) } else { Vertical::Airspeed(reference) };
                 (heading, up, Power::Fixed(throttle))
             }
-            What::Climb {
-                throttle,
-                airspeed_m_s,
-                ..
-            } => (
-                heading,
-                Vertical::Airspeed(airspeed_m_s.unwrap_or(reference)),
-                Power::Fixed(throttle),
-            ),
-            What::Straight {
-                hold,
-                airspeed_m_s,
-                throttle,
-                ..
-            } => {
+            What::Climb { throttle, airspeed_m_s, .. } => {
+                (heading, Vertical::Airspeed(airspeed_m_s.unwrap_or(reference)), Power::Fixed(throttle))
+            }
+            What::Straight { hold, airspeed_m_s, throttle, .. } => {
                 let vertical = match hold {
                     Hold::Height => at_height,
                     Hold::Airspeed => Vertical::Airspeed(airspeed_m_s.unwrap_or(reference)),
@@ -216,22 +177,11 @@ impl Plan {
                 let power = throttle.map_or(cruise(airspeed_m_s), Power::Fixed);
                 (heading, vertical, power)
             }
-            What::Turn {
-                bank_rad,
-                left,
-                airspeed_m_s,
-                ..
-            } => {
+            What::Turn { bank_rad, left, airspeed_m_s, .. } => {
                 let bank = if left { -bank_rad } else { bank_rad };
                 (Lateral::Bank(bank), at_height, cruise(airspeed_m_s))
             }
-            What::Input {
-                axis,
-                shape,
-                size,
-                seconds,
-                ..
-            } => {
+            What::Input { axis, shape, size, seconds, .. } => {
                 let t = self.in_step_s;
                 if t < shape.length_s(seconds) {
                     let long = shape.length_s(seconds) > 5.0;
@@ -239,11 +189,9 @@ impl Plan {
                 }
                 (heading, at_height, cruise(None))
             }
-            What::Glide { airspeed_m_s, .. } => (
-                heading,
-                Vertical::Airspeed(airspeed_m_s.unwrap_or(reference)),
-                Power::Fixed(0.0),
-            ),
+            What::Glide { airspeed_m_s, .. } => {
+                (heading, Vertical::Airspeed(airspeed_m_s.unwrap_or(reference)), Power::Fixed(0.0))
+            }
             What::Stall { .. } if self.recovering => {
                 (Lateral::Bank(0.0), Vertical::Pitch(-0.2), Power::Fixed(0.6))
             }
@@ -252,11 +200,7 @@ impl Plan {
                 let home = (-place.east_m).atan2(-place.north_m);
                 (Lateral::Heading(home), at_height, cruise(airspeed_m_s))
             }
-            What::Approach {
-                throttle,
-                airspeed_m_s,
-                ..
-            } => (
+            What::Approach { throttle, airspeed_m_s, .. } => (
                 heading,
                 Vertical::Airspeed(airspeed_m_s.unwrap_or(self.speeds.approach_m_s)),
                 Power::Fixed(throttle),
@@ -270,12 +214,6 @@ impl Plan {
                 (heading, vertical, Power::Fixed(0.0))
             }
         };
-        Goal {
-            lateral,
-            vertical,
-            power,
-            acts: step.acts,
-            input,
-        }
+        Goal { lateral, vertical, power, acts: step.acts, input }
     }
 }

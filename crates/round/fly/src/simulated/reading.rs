@@ -8,8 +8,8 @@ use sky::wind::{Profile, Wind};
 use toml_edit::{Document, Item, TableLike};
 
 use super::script::{
-    Hidden, Hold, MadeFlaw, Offset, PilotManner, Place, Script, ScriptError, Sensors, Shape, Side,
-    Step, StickAxis, What,
+    Hidden, Hold, MadeFlaw, Offset, PilotManner, Place, Script, ScriptError, Sensors, Shape, Side, Step,
+    StickAxis, What,
 };
 
 const SPEED_M_S: RangeInclusive<f64> = 1.0..=100.0;
@@ -35,11 +35,7 @@ pub(super) fn read(text: &str) -> Result<Script, Vec<ScriptError>> {
     let root: &dyn TableLike = document.as_table();
     let script = whole(&mut Reader::new(text, "the script", root, 1, &mut errors));
     errors.sort_by_key(|e| e.line);
-    if errors.is_empty() {
-        Ok(script)
-    } else {
-        Err(errors)
-    }
+    if errors.is_empty() { Ok(script) } else { Err(errors) }
 }
 
 fn line_of(text: &str, offset: usize) -> usize {
@@ -64,39 +60,23 @@ impl<'a> Reader<'a> {
         line: usize,
         errors: &'a mut Vec<ScriptError>,
     ) -> Self {
-        Self {
-            text,
-            name,
-            table: Some(table),
-            line,
-            asked: Vec::new(),
-            errors,
-        }
+        Self { text, name, table: Some(table), line, asked: Vec::new(), errors }
     }
 
     fn item(&mut self, key: &'static str) -> Option<(&'a Item, usize)> {
         self.asked.push(key);
         let (key, item) = self.table?.get_key_value(key)?;
         let start = key.span().or_else(|| item.span()).map(|s| s.start);
-        Some((
-            item,
-            start.map_or(self.line, |offset| line_of(self.text, offset)),
-        ))
+        Some((item, start.map_or(self.line, |offset| line_of(self.text, offset))))
     }
 
     fn wrong(&mut self, line: usize, what: String, remedy: impl Into<String>) {
-        self.errors.push(ScriptError {
-            line,
-            what,
-            remedy: remedy.into(),
-        });
+        self.errors.push(ScriptError { line, what, remedy: remedy.into() });
     }
 
     fn number(&mut self, key: &'static str, range: RangeInclusive<f64>) -> Option<f64> {
         let (item, line) = self.item(key)?;
-        let value = item
-            .as_float()
-            .or_else(|| item.as_integer().map(|i| i as f64));
+        let value = item.as_float().or_else(|| item.as_integer().map(|i| i as f64));
         match value {
             Some(value) if range.contains(&value) => Some(value),
             Some(value) => {
@@ -131,11 +111,7 @@ impl<'a> Reader<'a> {
             self.wrong(
                 line,
                 format!("{key} is missing in {name}"),
-                format!(
-                    "add {key} = a number from {} to {}",
-                    range.start(),
-                    range.end()
-                ),
+                format!("add {key} = a number from {} to {}", range.start(), range.end()),
             );
         }
         value.unwrap_or(low)
@@ -184,20 +160,10 @@ impl<'a> Reader<'a> {
         let line = found.map_or(self.line, |(_, line)| line);
         let table = found.and_then(|(item, _)| item.as_table_like());
         if found.is_some() && table.is_none() {
-            self.wrong(
-                line,
-                format!("{key} is not a table"),
-                format!("write [{key}] and its keys below"),
-            );
+            self.wrong(line, format!("{key} is not a table"), format!("write [{key}] and its keys below"));
         }
-        let mut reader = Reader {
-            text: self.text,
-            name,
-            table,
-            line,
-            asked: Vec::new(),
-            errors: self.errors,
-        };
+        let mut reader =
+            Reader { text: self.text, name, table, line, asked: Vec::new(), errors: self.errors };
         let value = read(&mut reader);
         reader.finish();
         value
@@ -256,11 +222,7 @@ impl<'a> Reader<'a> {
                     .and_then(|(k, i)| k.span().or_else(|| i.span()))
                     .map_or(self.line, |s| line_of(self.text, s.start));
                 let (name, known) = (self.name, self.asked.join(", "));
-                self.wrong(
-                    line,
-                    format!("{key} is not a key of {name}"),
-                    format!("known here: {known}"),
-                );
+                self.wrong(line, format!("{key} is not a key of {name}"), format!("known here: {known}"));
             }
         }
     }
@@ -296,21 +258,13 @@ fn whole(r: &mut Reader<'_>) -> Script {
         ),
         Some(first) if !matches!(first.what, What::Launch { .. }) => {
             let line = first.line;
-            r.wrong(
-                line,
-                "the first step is not a launch".into(),
-                "begin with do = \"launch\"",
-            );
+            r.wrong(line, "the first step is not a launch".into(), "begin with do = \"launch\"");
         }
         Some(_) => {}
     }
     for again in steps.iter().skip(1) {
         if matches!(again.what, What::Launch { .. }) {
-            r.wrong(
-                again.line,
-                "a second launch".into(),
-                "write one script a flight",
-            );
+            r.wrong(again.line, "a second launch".into(), "write one script a flight");
         }
     }
     r.finish();
@@ -337,9 +291,7 @@ fn place(r: &mut Reader<'_>) -> Place {
         latitude_deg: r.number_or("latitude_deg", -85.0..=85.0, d.latitude_deg),
         longitude_deg: r.number_or("longitude_deg", -180.0..=180.0, d.longitude_deg),
         elevation_m: r.number_or("elevation_m", -400.0..=4000.0, d.elevation_m),
-        temperature_k: r
-            .number("temperature_c", -30.0..=50.0)
-            .map(|c| c + 273.15),
+        temperature_k: r.number("temperature_c", -30.0..=50.0).map(|c| c + 273.15),
     }
 }
 
@@ -353,23 +305,14 @@ fn wind(r: &mut Reader<'_>) -> (Wind, f64) {
     let profile = match (exponent, roughness_m) {
         (Some(_), Some(_)) => {
             let line = r.line;
-            r.wrong(
-                line,
-                "shear_exponent and roughness_m both given".into(),
-                "keep one of them",
-            );
+            r.wrong(line, "shear_exponent and roughness_m both given".into(), "keep one of them");
             Profile::Even
         }
         (Some(exponent), None) => Profile::Power { exponent },
         (None, Some(roughness_m)) => Profile::Log { roughness_m },
         (None, None) => Profile::Even,
     };
-    let wind = Wind {
-        speed_m_s,
-        from_rad,
-        reference_height_m,
-        profile,
-    };
+    let wind = Wind { speed_m_s, from_rad, reference_height_m, profile };
     (wind, gust_intensity)
 }
 
@@ -397,12 +340,8 @@ fn hidden(r: &mut Reader<'_>) -> Hidden {
                 );
                 return None;
             };
-            let sides = [
-                ("only", Side::Right),
-                ("right", Side::Right),
-                ("left", Side::Left),
-                ("both", Side::Both),
-            ];
+            let sides =
+                [("only", Side::Right), ("right", Side::Right), ("left", Side::Left), ("both", Side::Both)];
             Some(Offset {
                 movable,
                 side: r.word("side", &sides).unwrap_or(Side::Right),
@@ -417,9 +356,7 @@ fn sensors(r: &mut Reader<'_>) -> Sensors {
     let d = Sensors::default();
     let noise = r.number_or("noise", 0.0..=20.0, 1.0);
     let mut sd = |key, otherwise: f64, unit: f64| {
-        r.number(key, 0.0..=100.0)
-            .map_or(otherwise, |value| value * unit)
-            * noise
+        r.number(key, 0.0..=100.0).map_or(otherwise, |value| value * unit) * noise
     };
     let angle_sd_rad = sd("angle_sd_deg", d.angle_sd_rad, RAD_PER_DEG);
     let rate_sd_rad_s = sd("rate_sd_deg_s", d.rate_sd_rad_s, RAD_PER_DEG);
@@ -470,45 +407,27 @@ fn flaw(r: &mut Reader<'_>) -> Option<MadeFlaw> {
         return None;
     };
     Some(match kind {
-        0 => MadeFlaw::Gap {
-            at_s: r.needed("at_s", 0.0..=3600.0),
-            for_s: r.needed("for_s", 0.0..=600.0),
-        },
-        1 => MadeFlaw::TimeReset {
-            at_s: r.needed("at_s", 0.0..=3600.0),
-        },
+        0 => MadeFlaw::Gap { at_s: r.needed("at_s", 0.0..=3600.0), for_s: r.needed("for_s", 0.0..=600.0) },
+        1 => MadeFlaw::TimeReset { at_s: r.needed("at_s", 0.0..=3600.0) },
         _ => MadeFlaw::Truncated,
     })
 }
 
 fn step(r: &mut Reader<'_>) -> Option<Step> {
     let line = r.line;
-    let kinds = [
-        "launch", "climb", "straight", "turn", "input", "glide", "stall", "return", "approach",
-        "land",
-    ]
-    .map(|word| (word, word));
+    let kinds =
+        ["launch", "climb", "straight", "turn", "input", "glide", "stall", "return", "approach", "land"]
+            .map(|word| (word, word));
     let Some(kind) = r.word("do", &kinds) else {
         if r.table.is_some_and(|t| t.get("do").is_none()) {
-            r.wrong(
-                line,
-                "a step that does not say what it does".into(),
-                "add do = \"straight\", say",
-            );
+            r.wrong(line, "a step that does not say what it does".into(), "add do = \"straight\", say");
         }
         // What belongs to an unknown step cannot be judged.
         r.table = None;
         return None;
     };
     let acts = r
-        .word(
-            "acts",
-            &[
-                ("direct", Acts::Direct),
-                ("rate", Acts::Rate),
-                ("level", Acts::Level),
-            ],
-        )
+        .word("acts", &[("direct", Acts::Direct), ("rate", Acts::Rate), ("level", Acts::Level)])
         .unwrap_or(Acts::Level);
     let what = match kind {
         "launch" => What::Launch {
@@ -529,9 +448,7 @@ fn step(r: &mut Reader<'_>) -> Option<Step> {
         "turn" => What::Turn {
             bank_rad: r.needed("bank_deg", 5.0..=75.0) * RAD_PER_DEG,
             angle_rad: r.needed("degrees", 1.0..=7200.0) * RAD_PER_DEG,
-            left: r
-                .word("side", &[("left", true), ("right", false)])
-                .unwrap_or(false),
+            left: r.word("side", &[("left", true), ("right", false)]).unwrap_or(false),
             airspeed_m_s: r.number("airspeed_m_s", SPEED_M_S),
         },
         "input" => input(r),
@@ -540,9 +457,7 @@ fn step(r: &mut Reader<'_>) -> Option<Step> {
             airspeed_m_s: r.number("airspeed_m_s", SPEED_M_S),
             heading_rad: r.rad("heading_deg", DEGREES),
         },
-        "stall" => What::Stall {
-            seconds: r.number_or("seconds", SECONDS, 40.0),
-        },
+        "stall" => What::Stall { seconds: r.number_or("seconds", SECONDS, 40.0) },
         "return" => What::Return {
             within_m: r.number_or("within_m", 20.0..=1000.0, 80.0),
             airspeed_m_s: r.number("airspeed_m_s", SPEED_M_S),
@@ -560,11 +475,7 @@ fn step(r: &mut Reader<'_>) -> Option<Step> {
 
 fn straight(r: &mut Reader<'_>) -> What {
     let throttle = r.number("throttle_percent", PERCENT).map(|p| p / 100.0);
-    let holds = [
-        ("height", Hold::Height),
-        ("airspeed", Hold::Airspeed),
-        ("stick", Hold::Stick),
-    ];
+    let holds = [("height", Hold::Height), ("airspeed", Hold::Airspeed), ("stick", Hold::Stick)];
     let hold = r.word("hold", &holds).unwrap_or(Hold::Height);
     if hold != Hold::Height && throttle.is_none() {
         let line = r.line;
@@ -584,11 +495,7 @@ fn straight(r: &mut Reader<'_>) -> What {
 }
 
 fn input(r: &mut Reader<'_>) -> What {
-    let axes = [
-        ("roll", StickAxis::Roll),
-        ("pitch", StickAxis::Pitch),
-        ("yaw", StickAxis::Yaw),
-    ];
+    let axes = [("roll", StickAxis::Roll), ("pitch", StickAxis::Pitch), ("yaw", StickAxis::Yaw)];
     let axis = r.word("axis", &axes).unwrap_or(StickAxis::Roll);
     let shapes = [("step", 0), ("doublet", 1), ("sweep", 2)];
     let shape = match r.word("kind", &shapes).unwrap_or(1) {

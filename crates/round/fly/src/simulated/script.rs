@@ -117,12 +117,7 @@ pub struct Place {
 
 impl Default for Place {
     fn default() -> Self {
-        Self {
-            latitude_deg: 52.0,
-            longitude_deg: 5.0,
-            elevation_m: 0.0,
-            temperature_k: None,
-        }
+        Self { latitude_deg: 52.0, longitude_deg: 5.0, elevation_m: 0.0, temperature_k: None }
     }
 }
 
@@ -251,10 +246,7 @@ pub struct PilotManner {
 
 impl Default for PilotManner {
     fn default() -> Self {
-        Self {
-            lag_s: 0.15,
-            noise: 1.0,
-        }
+        Self { lag_s: 0.15, noise: 1.0 }
     }
 }
 

@@ -91,9 +91,7 @@ impl Log {
     pub(super) fn reading(&self, state: &State) -> (f64, f64, f64, Vec3) {
         let (roll, pitch, heading) =
             frames::roll_pitch_yaw(&(state.ned_from_body * self.body_from_controller));
-        let rates = self
-            .body_from_controller
-            .inverse_transform_vector(&state.rates_body_rad_s);
+        let rates = self.body_from_controller.inverse_transform_vector(&state.rates_body_rad_s);
         (roll, pitch, heading, rates)
     }
 
@@ -123,9 +121,7 @@ impl Log {
         self.phase = (self.phase + m.rpm / 60.0 * dt_s).fract();
         let shaking = s.vibration_m_s2 * m.throttle * m.throttle;
         let shake = (std::f64::consts::TAU * self.phase).sin_cos();
-        let force = self
-            .body_from_controller
-            .inverse_transform_vector(&m.force_body_m_s2)
+        let force = self.body_from_controller.inverse_transform_vector(&m.force_body_m_s2)
             + shaking * Vec3::new(0.2 * shake.0, 0.7 * shake.0, shake.1);
         for axis in 0..3 {
             row.push(force[axis] + s.force_sd_m_s2 * self.random.normal());
@@ -136,8 +132,7 @@ impl Log {
             row.extend(self.fix(m));
         }
         if s.airspeed {
-            let told = m.airspeed_m_s * self.airspeed_factor
-                + s.airspeed_sd_m_s * self.random.normal();
+            let told = m.airspeed_m_s * self.airspeed_factor + s.airspeed_sd_m_s * self.random.normal();
             row.push(told.max(0.0));
         }
         row.extend(m.sticks.iter());
@@ -159,17 +154,14 @@ impl Log {
         self.time_s.push(m.time_s);
         for (column, value) in self.columns.iter_mut().zip(row) {
             let step = 10_f64.powi(i32::try_from(column.decimals).unwrap_or(9));
-            column
-                .values
-                .push((value * column.scale * step).round() / step / column.scale);
+            column.values.push((value * column.scale * step).round() / step / column.scale);
         }
     }
 
     /// Keeps a true position and velocity for the fix that comes later. Call at every step.
     pub(super) fn keep(&mut self, time_s: f64, state: &State) {
         if self.sensors.gps {
-            self.past
-                .push((time_s, state.position_ned_m, state.velocity_ned_m_s()));
+            self.past.push((time_s, state.position_ned_m, state.velocity_ned_m_s()));
             if self.past.len() > 4096 {
                 let old = time_s - self.sensors.gps_delay_s - 1.0;
                 self.past.retain(|(t, _, _)| *t >= old);
@@ -214,13 +206,7 @@ impl Log {
 fn columns(sensors: &Sensors, channels: &[String]) -> Vec<Column> {
     let mut all = Vec::new();
     let mut add = |header: &str, quantity: Quantity, scale: f64, decimals: usize| {
-        all.push(Column {
-            header: header.into(),
-            quantity,
-            scale,
-            decimals,
-            values: Vec::new(),
-        });
+        all.push(Column { header: header.into(), quantity, scale, decimals, values: Vec::new() });
     };
     add("roll_deg", Quantity::Roll, DEG_PER_RAD, 2);
     add("pitch_deg", Quantity::Pitch, DEG_PER_RAD, 2);
@@ -326,12 +312,9 @@ pub(super) fn to_csv(time_s: &[f64], columns: &[Column], flaws: &[MadeFlaw]) -> 
 
 /// The log as a recording, without going through text: gaps are made, the other flaws are of the text only.
 pub(super) fn to_recording(time_s: &[f64], columns: &[Column], flaws: &[MadeFlaw]) -> Recording {
-    let kept: Vec<usize> = (0..time_s.len())
-        .filter(|i| time_s.get(*i).is_some_and(|t| !left_out(*t, flaws)))
-        .collect();
-    let pick = |values: &[f64]| -> Vec<f64> {
-        kept.iter().filter_map(|i| values.get(*i).copied()).collect()
-    };
+    let kept: Vec<usize> =
+        (0..time_s.len()).filter(|i| time_s.get(*i).is_some_and(|t| !left_out(*t, flaws))).collect();
+    let pick = |values: &[f64]| -> Vec<f64> { kept.iter().filter_map(|i| values.get(*i).copied()).collect() };
     let shared = Arc::new(pick(time_s));
     Recording {
         channels: columns
@@ -343,9 +326,8 @@ pub(super) fn to_recording(time_s: &[f64], columns: &[Column], flaws: &[MadeFlaw
                 values: pick(&column.values),
             })
             .collect(),
-        flaws: Vec::new(),
         rows: kept.len(),
-        unused_columns: Vec::new(),
+        ..Recording::default()
     }
 }
 

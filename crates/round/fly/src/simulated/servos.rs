@@ -98,22 +98,20 @@ impl Servos {
         let axes_from_panels = if panels.is_empty() {
             DMatrix::zeros(4, 0)
         } else {
-            gains
-                .pseudo_inverse(1e-9)
-                .unwrap_or_else(|_| DMatrix::zeros(4, panels.len()))
+            gains.pseudo_inverse(1e-9).unwrap_or_else(|_| DMatrix::zeros(4, panels.len()))
         };
         let centres: Vec<f64> = panels.iter().map(|p| p.servo.centre_us).collect();
-        Ok(Self {
-            panels,
-            axes_from_panels,
-            told_us: centres.clone(),
-            stands_us: centres,
-        })
+        Ok(Self { panels, axes_from_panels, told_us: centres.clone(), stands_us: centres })
     }
 
     /// Channel names, one a servo, in the order of `told_us`.
     pub(super) fn channels(&self) -> Vec<String> {
         self.panels.iter().map(|p| p.servo.channel.clone()).collect()
+    }
+
+    /// Centres of the aircraft file, µs, in the same order.
+    pub(super) fn centres(&self) -> Vec<f64> {
+        self.panels.iter().map(|p| p.servo.centre_us).collect()
     }
 
     /// Pulses for demands, µs, within each servo's travel.
@@ -130,12 +128,7 @@ impl Servos {
                 *axis += self.axes_from_panels[(j, i)] * deflection;
             }
         }
-        Controls {
-            aileron_rad: axes[0],
-            elevator_rad: axes[1],
-            rudder_rad: axes[2],
-            flap_rad: axes[3],
-        }
+        Controls { aileron_rad: axes[0], elevator_rad: axes[1], rudder_rad: axes[2], flap_rad: axes[3] }
     }
 
     /// Tells the servos pulses for a demand.
@@ -148,8 +141,7 @@ impl Servos {
     /// Moves the servos on by `dt_s` and tells the axis deflections.
     pub(super) fn step(&mut self, dt_s: f64) -> Controls {
         let share = 1.0 - (-dt_s / LAG_S).exp();
-        for ((stands, told), panel) in self.stands_us.iter_mut().zip(&self.told_us).zip(&self.panels)
-        {
+        for ((stands, told), panel) in self.stands_us.iter_mut().zip(&self.told_us).zip(&self.panels) {
             let most = panel.speed_us_s * dt_s;
             *stands += ((told - *stands) * share).clamp(-most, most);
         }
@@ -190,18 +182,9 @@ impl Servos {
 impl Panel {
     fn pulse_us(&self, demand: &Demand) -> f64 {
         // A positive demand asks for a negative axis deflection.
-        let share: f64 = self
-            .gain
-            .iter()
-            .zip(demand.iter())
-            .map(|(gain, demand)| -gain * demand)
-            .sum();
+        let share: f64 = self.gain.iter().zip(demand.iter()).map(|(gain, demand)| -gain * demand).sum();
         let share = share.clamp(-1.0, 1.0);
-        let throw = if share > 0.0 {
-            self.movable.throw_down_rad
-        } else {
-            self.movable.throw_up_rad
-        };
+        let throw = if share > 0.0 { self.movable.throw_down_rad } else { self.movable.throw_up_rad };
         let (centre, travel) = (self.servo.centre_us, self.servo.travel_us.abs());
         self.movable
             .pulse_from_deflection(&self.servo, share * throw)
@@ -211,9 +194,6 @@ impl Panel {
 
     fn deflection_rad(&self, pulse_us: f64) -> f64 {
         // A linkage that locks stays where the builder's numbers put full throw.
-        self.movable
-            .deflection_from_pulse(&self.servo, pulse_us)
-            .unwrap_or(0.0)
-            + self.offset_rad
+        self.movable.deflection_from_pulse(&self.servo, pulse_us).unwrap_or(0.0) + self.offset_rad
     }
 }

@@ -61,11 +61,7 @@ impl Stabilizer {
         }
         Self {
             gains,
-            level_per_s: if controller.level_per_s > 0.0 {
-                controller.level_per_s
-            } else {
-                4.0
-            },
+            level_per_s: if controller.level_per_s > 0.0 { controller.level_per_s } else { 4.0 },
             largest_rate_rad_s: controller.largest_rate_rad_s,
             largest_angle_rad: controller.largest_angle_rad,
             throw_rad: handling.throw_rad,
@@ -87,13 +83,7 @@ impl Stabilizer {
     }
 
     /// Demands to the mixer for stick positions, one loop of `dt_s` later.
-    pub(super) fn demand(
-        &mut self,
-        acts: Acts,
-        sticks: &Demand,
-        reading: &Reading,
-        dt_s: f64,
-    ) -> Demand {
+    pub(super) fn demand(&mut self, acts: Acts, sticks: &Demand, reading: &Reading, dt_s: f64) -> Demand {
         if acts != self.acts {
             // What one kind of loop has gathered is not what another needs.
             self.integral_rad = [0.0; 3];
@@ -118,14 +108,12 @@ impl Stabilizer {
             }
             let error = command[axis] - reading.rates_rad_s[axis];
             let turning = (reading.rates_rad_s[axis] - self.before_rad_s[axis]) / dt_s;
-            let before_integral = gains.feed_forward_s * command[axis]
-                + gains.proportional_s * error
+            let before_integral = gains.feed_forward_s * command[axis] + gains.proportional_s * error
                 - gains.derivative_s2 * turning;
             // Gathers only while the surface still has way to go, and never more than half the throw.
             let full = before_integral + *integral;
             if full.abs() < throw || full * error < 0.0 {
-                *integral =
-                    (*integral + gains.integral * error * dt_s).clamp(-0.5 * throw, 0.5 * throw);
+                *integral = (*integral + gains.integral * error * dt_s).clamp(-0.5 * throw, 0.5 * throw);
             }
             demand[axis] = ((before_integral + *integral) / throw).clamp(-1.0, 1.0);
         }
@@ -153,14 +141,9 @@ impl Stabilizer {
         let [angle_roll, angle_pitch] = self.largest_angle_rad;
         let (turn_pitch, turn_yaw) = self.turn_rates(reading);
         let roll = self.level_per_s * (angle_roll * sticks.x - reading.roll_rad);
-        let pitch = self.level_per_s * (angle_pitch * sticks.y - reading.pitch_rad)
-            * reading.roll_rad.cos()
+        let pitch = self.level_per_s * (angle_pitch * sticks.y - reading.pitch_rad) * reading.roll_rad.cos()
             + turn_pitch;
         let limit = |rate: f64, most: f64| if most > 0.0 { rate.clamp(-most, most) } else { rate };
-        Vec3::new(
-            limit(roll, largest_roll),
-            limit(pitch, largest_pitch),
-            largest_yaw * sticks.z + turn_yaw,
-        )
+        Vec3::new(limit(roll, largest_roll), limit(pitch, largest_pitch), largest_yaw * sticks.z + turn_yaw)
     }
 }

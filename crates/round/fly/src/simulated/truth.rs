@@ -84,47 +84,30 @@ impl Truth {
         line("# What was so in this simulated flight. The flight is invented.".into());
         line(format!("seed = {}", self.seed));
         line(format!("landed = {}", self.landed));
-        line(format!(
-            "reference_speed_m_s = {:.3}",
-            self.reference_speed_m_s
-        ));
+        line(format!("reference_speed_m_s = {:.3}", self.reference_speed_m_s));
         line(format!("density_kg_m3 = {:.4}", self.density_kg_m3));
         line(format!("flying_height_m = {:.1}", self.flying_height_m));
         line(format!("mean_airspeed_m_s = {:.3}", self.mean_airspeed_m_s));
         line(format!("stall_m_s = {:.3}", self.stall_m_s));
-        line(format!(
-            "outside_drive_table_s = {:.2}",
-            self.outside_drive_table_s
-        ));
+        line(format!("outside_drive_table_s = {:.2}", self.outside_drive_table_s));
         line("\n[wind]".into());
         line(format!("speed_m_s = {:.3}", self.wind_speed_m_s));
         line(format!("from_deg = {:.1}", degrees(self.wind_from_rad)));
         line("\n[airspeed]".into());
         line(format!("factor = {:.4}", self.airspeed_factor));
         line("\n[level_attitude]".into());
-        line(format!(
-            "correction_deg = {:.3}",
-            degrees(self.level_correction_rad)
-        ));
-        line(format!(
-            "roll_correction_deg = {:.3}",
-            degrees(self.roll_correction_rad)
-        ));
+        line(format!("correction_deg = {:.3}", degrees(self.level_correction_rad)));
+        line(format!("roll_correction_deg = {:.3}", degrees(self.roll_correction_rad)));
         line(format!("pitch_deg = {:.3}", degrees(self.level_pitch_rad)));
-        line(format!(
-            "throttle_percent = {:.2}",
-            100.0 * self.level_throttle
-        ));
+        line(format!("throttle_percent = {:.2}", 100.0 * self.level_throttle));
         for trim in &self.trims {
             line("\n[[trims]]".into());
             line(format!("channel = \"{}\"", escaped(&trim.channel)));
             line(format!("us = {:.2}", trim.us_from_centre));
             line(format!("pulse_us = {:.2}", trim.pulse_us));
         }
-        for ((name, rate), constant) in ["roll", "pitch", "yaw"]
-            .iter()
-            .zip(self.rate_per_rad_s)
-            .zip(self.time_constant_s)
+        for ((name, rate), constant) in
+            ["roll", "pitch", "yaw"].iter().zip(self.rate_per_rad_s).zip(self.time_constant_s)
         {
             line(format!("\n[response.{name}]"));
             line(format!("gain_deg_s_per_deg = {rate:.4}"));
@@ -137,12 +120,7 @@ impl Truth {
         }
         for event in &self.events {
             let mut text = String::from("\n[[event]]\n");
-            let _ = write!(
-                text,
-                "time_s = {:.3}\nwhat = \"{}\"",
-                event.time_s,
-                escaped(&event.what)
-            );
+            let _ = write!(text, "time_s = {:.3}\nwhat = \"{}\"", event.time_s, escaped(&event.what));
             line(text);
         }
         t
