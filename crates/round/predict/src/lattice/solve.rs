@@ -12,9 +12,10 @@ use super::geometry::{self, Density, Flap, LatticeStrip, Panel};
 use super::{influence, trefftz};
 use crate::prediction::Outcome;
 
-/// Core of a vortex as felt by another surface, over the width of its strip: wakes that pass a tail between its control
-/// points are left as they are (at half a width the loss is 4 %), one that happens to hit a control point stays finite.
-pub(super) const CORE: f64 = 0.1;
+/// Core of a surface's wake as felt by another surface, over the width of the surface's widest strip. A wake of single
+/// vortices that passes close to control points would let the answer hang on where the gaps are; smoothed over half a
+/// strip it acts as the sheet it stands for. One core for the whole surface, so that the legs of neighbors still cancel.
+const CORE: f64 = 0.5;
 
 /// Indices of a motion: three velocities of the air over the flight speed along the builder's axes, three body rates
 /// over the speed (1/m), then for each flap the deflection of its right (or only) and of its left panel (rad).
@@ -34,6 +35,8 @@ pub struct Lattice {
     /// Unit vector along which the wake leaves, builder's frame.
     pub wake: Vec3,
     flaps: usize,
+    /// Core of the wake of each surface, m.
+    cores: Vec<f64>,
 }
 
 /// What the lattice answers to each unit of motion and of deflection.
@@ -151,11 +154,18 @@ impl Lattice {
     /// When a surface has fewer than two stations, no chord, or stations that do not lie apart.
     pub fn lay(surfaces: &[Surface], flaps: &[Flap], density: Density, wake_rad: f64) -> Outcome<Self> {
         let grid = geometry::lay(surfaces, flaps, density)?;
+        let mut cores = vec![0.0; surfaces.len()];
+        for strip in &grid.strips {
+            if let Some(core) = cores.get_mut(strip.surface) {
+                *core = f64::max(*core, CORE * strip.width_m);
+            }
+        }
         Ok(Self {
             panels: grid.panels,
             strips: grid.strips,
             wake: Vec3::new(wake_rad.cos(), 0.0, wake_rad.sin()),
             flaps: flaps.len(),
+            cores,
         })
     }
 
@@ -188,7 +198,7 @@ impl Lattice {
 
     fn core(&self, felt_on: usize, of: usize) -> f64 {
         match (self.strips.get(felt_on), self.strips.get(of)) {
-            (Some(a), Some(b)) if a.surface != b.surface => CORE * b.width_m,
+            (Some(a), Some(b)) if a.surface != b.surface => self.cores.get(b.surface).copied().unwrap_or(0.0),
             _ => 0.0,
         }
     }
@@ -265,7 +275,7 @@ impl Lattice {
                 }
             }
         }
-        let matrix = trefftz::drag_matrix(&self.panels, &self.strips, self.wake);
+        let matrix = trefftz::drag_matrix(&self.panels, &self.strips, &self.cores, self.wake);
         let drag = self.drag_form(&matrix, &strips);
 
         let late = self.late_wash(&normal_wash, &panels);

@@ -9,7 +9,12 @@ use super::geometry::{LatticeStrip, Panel};
 
 /// Drag over density and speed squared for unit circulation of strip k in the wash of strip j: `drag[k][j]`, so that
 /// drag = ρ Σ Γ_k Γ_j drag[k][j]. Cores smooth where wakes of different surfaces nearly touch.
-pub(super) fn drag_matrix(panels: &[Panel], strips: &[LatticeStrip], wake: Vec3) -> Vec<Vec<f64>> {
+pub(super) fn drag_matrix(
+    panels: &[Panel],
+    strips: &[LatticeStrip],
+    cores: &[f64],
+    wake: Vec3,
+) -> Vec<Vec<f64>> {
     let flat = |v: Vec3| v - wake * v.dot(&wake);
     let ends: Vec<Option<(Vec3, Vec3)>> =
         strips.iter().map(|s| panels.get(s.panels.start).map(|p| (flat(p.edge_a), flat(p.edge_b)))).collect();
@@ -22,9 +27,12 @@ pub(super) fn drag_matrix(panels: &[Panel], strips: &[LatticeStrip], wake: Vec3)
                     let (Some((a, b)), Some((from, to))) = (here, there) else {
                         return 0.0;
                     };
-                    let core =
-                        if strip.surface == other.surface { 0.0 } else { super::solve::CORE * other.width_m };
-                    let middle = 0.5 * (a + b);
+                    let core = if strip.surface == other.surface {
+                        0.0
+                    } else {
+                        cores.get(other.surface).copied().unwrap_or(0.0)
+                    };
+                    let middle = a + (b - a) * strip.control_share;
                     let across = b - a;
                     // Vortex along the wake, strength one: wake x r / (2 pi r²); it enters at `from`, leaves at `to`.
                     let line = |place: &Vec3| {

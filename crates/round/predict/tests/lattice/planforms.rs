@@ -45,17 +45,21 @@ fn the_swept_wing_converges_to_the_fine_lattice() {
 #[test]
 fn the_swept_wing_lifts_and_drags_as_measured() {
     // Weber & Brebner, ARC R&M 2882, table 4: same planform, 12 % thick section, measured. Lift within 6 % (boundary
-    // layer against thickness), drag above that at no lift within 0.0015. Lift drag of the lattice carries the leading
-    // edge's full suction.
+    // layer against thickness). Drag above that at no lift: within 0.0015 at 4.2 deg; at more the measured drag also
+    // holds the growth of profile drag and the loss of leading-edge suction, so it must lie between the lattice's drag
+    // (full suction) and half of the way to none (lift leaning back by the angle of attack).
     let case = swept(cosine(24, 6));
     for (alpha_deg, lift) in [(2.1_f64, 0.121), (4.2, 0.238), (6.3, 0.350), (8.4, 0.456)] {
         let value = case.lift_slope() * alpha_deg.to_radians().sin();
         near("measured lift", value / lift, 1.0, 0.06);
     }
-    for (alpha_deg, drag) in [(4.2_f64, 0.005), (6.3, 0.012), (8.4, 0.022)] {
+    for (alpha_deg, lift, drag) in [(4.2_f64, 0.238, 0.005), (6.3, 0.350, 0.012), (8.4, 0.456, 0.022)] {
         let alpha = alpha_deg.to_radians();
-        let value = 2.0 / case.area * case.response.drag[UP][UP] * alpha.sin().powi(2);
-        near("measured drag rise", value, drag, 0.0045);
+        let full = 2.0 / case.area * case.response.drag[UP][UP] * alpha.sin().powi(2);
+        if alpha_deg < 5.0 {
+            near("measured drag rise", full, drag, 0.0015);
+        }
+        assert!(full < drag && drag < 0.5 * (full + lift * alpha.tan()), "{full} {drag}");
     }
 }
 
@@ -84,10 +88,14 @@ fn elliptic_wings_lie_below_the_lifting_line_and_near_helmbold() {
         // Helmbold 1942: a0 / (sqrt(1 + q²) + q), q = a0/(π A), a0 = 2π. Prandtl: a0/(1 + q).
         let q = 2.0 / aspect;
         let helmbold = 2.0 * PI / ((1.0 + q * q).sqrt() + q);
-        near("Helmbold", case.lift_slope() / helmbold, 1.0, 0.025);
+        // 3.5 %: the formula is an approximation that lattices of any planform stay below at these aspect ratios (the
+        // independent numpy lattice by 3.6 % at aspect ratio 8, taper 0.5); more panels change nothing here.
+        near("Helmbold", case.lift_slope() / helmbold, 1.0, 0.035);
         assert!(case.lift_slope() < 2.0 * PI / (1.0 + q), "lifting line is the upper bound");
-        // Munk: elliptic loading has span efficiency one. 1 %: the lattice's load is nearly, not exactly, elliptic.
-        near("efficiency", case.efficiency(), 1.0, 0.01);
+        // Munk: elliptic loading has span efficiency one, the best there is. 0.8 %: a lifting surface of elliptic planform
+        // is loaded nearly, not exactly, elliptically.
+        near("efficiency", case.efficiency(), 1.0, 0.008);
+        assert!(case.efficiency() < 1.0005);
     }
 }
 
@@ -200,19 +208,23 @@ fn a_straight_symmetric_wing_has_no_sideways_answer_to_angle_of_attack() {
 }
 
 #[test]
-fn yawing_moment_due_to_rolling_is_near_minus_an_eighth_of_the_lift() {
-    // Elliptic lifting line: the lift vectors of a rolling wing tilt; Cnp = -CL/8 · (induced part) with Glauert's result
-    // for a straight wing between -CL/8 and -CL/16 (aspect ratio 6 to 10; common closed form, from memory).
+fn a_rolling_lifting_wing_yaws_away_from_the_roll() {
+    // Elliptic lifting line, wing of lift CL rolling with pb/2V: local lift 2 CLα-weighted by y leans by the local angle;
+    // with the induced part Cnp = -(CL/8)·(1 - 2 (dε/dα share)) ... classically between -CL/8 (no induced part) and
+    // -CL/16 for aspect ratios 6 to 10 (Glauert's series for straight wings, from memory), in stability axes; in body
+    // axes the tilt of the axes by α adds Clp·α, hence the wider window.
     let (wing, area) = elliptic(8.0);
     let case = Case::new(&[wing], &[], cosine(14, 4), Vec3::zeros(), [area, 1.0, area]);
     let n = case.lattice.motions();
     let alpha: f64 = 0.1;
     let mut here = vec![0.0; n];
     (here[0], here[UP]) = (alpha.cos(), alpha.sin());
+    // Roll about the stream: p cos α, r sin α; yaw about its normal likewise.
     let mut change = vec![0.0; n];
-    change[ROLL] = 2.0;
+    (change[ROLL], change[ROLL + 2]) = (2.0 * alpha.cos(), 2.0 * alpha.sin());
     let f = case.response.forces.slope(&here, &change);
     let lift = case.lift_slope() * alpha;
-    let yaw = 2.0 / area * f[5] * alpha.cos() + 2.0 / area * f[3] * 0.0;
-    assert!(yaw < -lift / 40.0 && yaw > -lift / 4.0, "{} of CL", yaw / lift);
+    let yaw = 2.0 / area * (f[5] * alpha.cos() - f[3] * alpha.sin());
+    eprintln!("CNP {}", yaw / lift);
+    assert!(yaw < -lift / 16.0 && yaw > -lift / 8.0, "{} of CL", yaw / lift);
 }
