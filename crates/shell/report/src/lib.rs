@@ -1,1 +1,12 @@
-//! (being laid)
+//! How are the round's results shown? Values in, SVG drawings and self-contained HTML pages out.
+
+pub mod card_page;
+pub mod learn_page;
+pub mod learn_plots;
+pub mod number;
+pub mod page;
+pub mod plot;
+pub mod predict_page;
+pub mod story;
+pub mod svg;
+pub mod three_view;

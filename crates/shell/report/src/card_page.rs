@@ -1,0 +1,191 @@
+//! How does a card look on a phone in the sun, and on paper? Large, tickable, the pilot's side and the helper's side
+//! apart, what can go wrong always in sight.
+
+use maud::{Markup, html};
+use plan::card::{Card, Point};
+
+use crate::number;
+use crate::page::page;
+
+const STYLE: &str = "
+html{font-size:1.15rem}
+.point{border:2px solid var(--ink);border-radius:.5rem;margin:1.1rem 0;overflow:hidden}
+.point>header{background:var(--soft);border-bottom:2px solid var(--ink);padding:.5rem .7rem;display:flex;gap:.6rem;align-items:flex-start}
+.point>header h3{margin:0;font-size:1.2rem;line-height:1.25}
+.point>header p{margin:.1rem 0 0;font-size:.95rem}
+.point input,.tick input{width:1.7rem;height:1.7rem;flex:none;margin:.05rem 0 0;accent-color:var(--a)}
+.sides{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,19rem),1fr))}
+.sides>section{padding:.4rem .8rem .7rem}
+.sides>section+section{border-top:1px dashed var(--line)}
+@media (min-width:50rem){.sides>section+section{border-top:0;border-left:1px dashed var(--line)}}
+.sides h4{margin:.5rem 0 .1rem;font-size:.95rem;text-transform:uppercase;letter-spacing:.04em}
+.tick{list-style:none;padding:0;margin:.2rem 0}
+.tick label{display:flex;gap:.6rem;align-items:flex-start;padding:.35rem 0}
+.calls{list-style:none;padding:0;margin:.2rem 0}
+.calls li{border-left:5px solid var(--a);padding:.1rem .6rem;font-size:1.1rem;font-weight:600}
+.stop{background:var(--alarm);border-top:2px solid var(--b);padding:.4rem .8rem}
+.stop h4{margin:0;font-size:.95rem;text-transform:uppercase;letter-spacing:.04em}
+.stop ul{margin:.1rem 0}
+.em{display:grid;gap:.5rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,20rem),1fr))}
+.em>div{background:var(--alarm);border-left:6px solid var(--b);padding:.4rem .8rem}
+.em p{margin:.1rem 0}
+nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;gap:.1rem 1.1rem;z-index:1}
+nav.top a{padding:.35rem 0;font-weight:700}
+:target{scroll-margin-top:3.4rem}
+section[id],h2[id],article[id]{scroll-margin-top:3.4rem}
+@media print{nav.top{display:none}html{font-size:10.5pt}.point input,.tick input{width:1rem;height:1rem}}
+";
+
+/// The card as one self-contained page.
+#[must_use]
+pub fn card_html(card: &Card) -> String {
+    page(&card.title, STYLE, &card_part(card))
+}
+
+/// The card without the page around it.
+pub(crate) fn card_part(card: &Card) -> Markup {
+    let ground = card.points.iter().filter(|p| p.on_ground).count();
+    html! {
+        h1 { (card.title) }
+        p.lead { (summary(card, ground)) }
+        nav.top aria-label="This card" {
+            a href="#emergencies" { "If it goes wrong" }
+            a href="#cautions" { "Cautions" }
+            a href="#points" { "Points" }
+            a href="#numbers" { "Numbers" }
+        }
+        section id="emergencies" {
+            h2 { "If it goes wrong" }
+            div.em {
+                @for (what, act) in &card.emergencies {
+                    div { p { strong { (what) } } p { (act) } }
+                }
+            }
+        }
+        section id="cautions" {
+            h2 { "Cautions" }
+            div.warn { ul { @for caution in &card.cautions { li { (caution) } } } }
+        }
+        section id="numbers" {
+            h2 { "Numbers of " (card.aircraft) }
+            dl { @for fact in &card.facts { div { dt { (fact.name) } dd { (fact.text) } } } }
+        }
+        section id="points" {
+            h2 { "Points, in this order" }
+            @for (i, point) in card.points.iter().enumerate() { (point_part(i + 1, point)) }
+        }
+        @if !card.left_out.is_empty() {
+            section {
+                h2 { "Left out, and why" }
+                ul {
+                    @for (title, why) in &card.left_out { li { strong { (title) } ": " (why) "." } }
+                }
+            }
+        }
+        section {
+            h2 { "After landing" }
+            ul.tick {
+                @for line in [
+                    "Throttle locked, propeller still, pack disconnected.",
+                    "Recording saved; pack voltage and flight time written down.",
+                    "Every surface, horn, hinge, wing joint and the propeller looked at; what is broken or doubtful grounds it.",
+                ] {
+                    li { label { input type="checkbox"; span { (line) } } }
+                }
+            }
+        }
+    }
+}
+
+fn summary(card: &Card, ground: usize) -> String {
+    let mut words = format!(
+        "{ground} checks on the ground, {} points in the air, {} of flight planned.",
+        card.points.len() - ground,
+        number::duration(card.planned_s)
+    );
+    match (card.planned_cruise_s, card.allowed_s) {
+        (Some(planned), Some(allowed)) => words.push_str(&format!(
+            " That takes as much from the pack as {} of cruise; it allows {} with its reserve kept.",
+            number::duration(planned),
+            number::duration(allowed)
+        )),
+        (None, Some(allowed)) => words.push_str(&format!(
+            " The pack allows {} of cruise with its reserve kept.",
+            number::duration(allowed)
+        )),
+        _ => words.push_str(" What the pack allows is not predicted."),
+    }
+    words
+}
+
+fn point_part(place: usize, point: &Point) -> Markup {
+    let acts = match (&point.switch, point.acts.as_str()) {
+        (_, "any") => "however it is set".to_owned(),
+        (Some(switch), acts) => format!("{acts} (switch: {switch})"),
+        (None, acts) => acts.to_owned(),
+    };
+    html! {
+        article.point id=(format!("point-{place}")) {
+            header {
+                input type="checkbox" aria-label=(format!("{} done", point.title));
+                div {
+                    h3 { (place) ". " (point.title) }
+                    p { "Stick: " strong { (acts) } ". About " (number::duration(point.duration_s)) "." }
+                    p { (point.purpose) }
+                }
+            }
+            div.sides {
+                section {
+                    h4 { "Pilot" }
+                    ul.tick {
+                        @for step in &point.steps { li { label { input type="checkbox"; span { (step) } } } }
+                    }
+                    @if !point.watch.is_empty() {
+                        h4 { "Watch" }
+                        ul { @for line in &point.watch { li { (line) } } }
+                    }
+                }
+                section {
+                    @if !point.calls.is_empty() {
+                        h4 { "Helper calls" }
+                        ul.calls { @for call in &point.calls { li { (call) } } }
+                    }
+                    @if !point.expect.is_empty() {
+                        h4 { "Expect" }
+                        dl { @for fact in &point.expect { div { dt { (fact.name) } dd { (fact.text) } } } }
+                    }
+                }
+            }
+            @if !point.stop.is_empty() {
+                div.stop { h4 { "Stop" } ul { @for line in &point.stop { li { (line) } } } }
+            }
+        }
+    }
+}
+
+/// A card in short, for a report: its points with purpose and expected numbers, and what was left out.
+pub(crate) fn card_short(card: &Card) -> Markup {
+    let ground = card.points.iter().filter(|p| p.on_ground).count();
+    html! {
+        p { strong { (card.title) } ". " (summary(card, ground)) }
+        ol {
+            @for point in &card.points {
+                li {
+                    strong { (point.title) } " (" (number::duration(point.duration_s)) "). " (point.purpose)
+                    @if !point.expect.is_empty() {
+                        " Expect: "
+                        @for (i, fact) in point.expect.iter().enumerate() {
+                            @if i > 0 { "; " }
+                            (fact.name) " " (fact.text)
+                        }
+                        "."
+                    }
+                }
+            }
+        }
+        @if !card.left_out.is_empty() {
+            h3 { "Left out, and why" }
+            ul { @for (title, why) in &card.left_out { li { strong { (title) } ": " (why) "." } } }
+        }
+    }
+}

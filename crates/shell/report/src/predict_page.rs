@@ -1,0 +1,420 @@
+//! What is predicted of this aircraft, in sentences with numbers, a drawing and curves?
+
+use aircraft::Aircraft;
+use maud::{Markup, html};
+use numerics::units::DEG_PER_RAD;
+use predict::prediction::{DrivePrediction, Outcome, Prediction};
+
+use crate::number;
+use crate::page::{facts, figure, page};
+use crate::plot::{Look, Plot};
+use crate::three_view::three_view;
+
+/// All predictions as one self-contained page.
+#[must_use]
+pub fn predict_html(aircraft: &Aircraft, prediction: &Prediction) -> String {
+    let title = format!("What is predicted of {}", aircraft.name);
+    page(&title, "", &html! { h1 { (title) } (predict_part(aircraft, prediction)) })
+}
+
+/// The same without the page around it.
+pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Markup {
+    let cautions = cautions(aircraft, prediction);
+    html! {
+        p.lead { (lead(aircraft, prediction)) }
+        @if !cautions.is_empty() {
+            div.warn {
+                h3 { "What stands against a flight" }
+                ul { @for caution in &cautions { li { (caution) } } }
+            }
+        }
+        div.beside {
+            div {
+                h2 { "Balance" }
+                @for sentence in balance(prediction) { p { (sentence) } }
+                h2 { "Speeds" }
+                @for sentence in speeds(prediction) { p { (sentence) } }
+                (speed_facts(prediction))
+            }
+            div {
+                (figure(
+                    three_view(
+                        aircraft,
+                        Some(prediction.balance.cg_x_m.value),
+                        Some(prediction.stability.neutral_point_x_m.value),
+                        prediction.stability.range_x_m.as_ref().ok().copied(),
+                    ),
+                    "Drawn from the aircraft file; if it does not look like yours, the numbers are not of yours.",
+                ))
+            }
+        }
+        h2 { "Lift, drag and trim over speed" }
+        div.plots { @for plot in polar_plots(prediction) { (figure(plot, "")) } }
+        h2 { "Drive" }
+        @for sentence in drive(&prediction.drive) { p { (sentence) } }
+        div.plots {
+            @if let Some(plot) = thrust_plot(prediction) {
+                (figure(plot, "Where full-throttle thrust meets drag is the fastest level flight; what lies between them climbs."))
+            }
+        }
+        h2 { "Control" }
+        @for sentence in control(prediction) { p { (sentence) } }
+        h2 { "How it moves by itself" }
+        @for mode in &prediction.modes {
+            p { strong { (capital(mode.name)) ". " } (mode.sentence) " " (mode_numbers(mode)) }
+        }
+        h2 { "First gains" }
+        (gains(prediction))
+        @if !prediction.remarks.is_empty() {
+            h2 { "What to know of these numbers" }
+            ul { @for remark in &prediction.remarks { li { (remark) } } }
+        }
+        p.note {
+            "Computed with " (prediction.panels) " lattice panels, for air of "
+            (number::exact(prediction.density_kg_m3, "kg/m3")) "."
+        }
+    }
+}
+
+fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+fn lead(aircraft: &Aircraft, prediction: &Prediction) -> String {
+    let p = prediction;
+    format!(
+        "{} weighs {} on {} of wing, stalls at {} and cruises at {}.",
+        aircraft.name,
+        number::known(p.balance.total_kg, 1.0, "kg"),
+        number::exact(p.geometry.wing_area_m2, "m2"),
+        number::known(p.speeds.stall_m_s, 1.0, "m/s"),
+        number::known(p.speeds.cruise_m_s, 1.0, "m/s"),
+    )
+}
+
+/// Facts that stand against a flight, each with number and limit.
+fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
+    let mut out = Vec::new();
+    let cg = p.balance.cg_x_m;
+    for (name, range) in [
+        ("the range", &p.stability.range_x_m),
+        ("the range for a first flight", &p.stability.first_flight_range_x_m),
+    ] {
+        match range {
+            Ok([forward, aft]) => {
+                let (low, high) = (cg.value - 2.0 * cg.sd, cg.value + 2.0 * cg.sd);
+                if low < *forward || high > *aft {
+                    out.push(format!(
+                        "The balance point, {}, is not surely inside {name}, {} to {} mm.",
+                        number::known(cg, 1000.0, "mm"),
+                        number::fixed(forward * 1000.0, 0),
+                        number::fixed(aft * 1000.0, 0)
+                    ));
+                }
+            }
+            Err(why) => {
+                out.push(format!("Whether it balances is unknown: {name} is {}.", number::not_predicted(why)))
+            }
+        }
+    }
+    if let Ok(drive) = &p.drive {
+        if drive.thrust_to_weight.value < 0.5 {
+            out.push(format!(
+                "Static thrust is {} of the weight; a hand launch has little to spare below half.",
+                number::known(drive.thrust_to_weight, 1.0, "")
+            ));
+        }
+        if let Some(motor) = aircraft.drive.as_ref() {
+            let current = drive.static_current_a;
+            for (what, limit) in [
+                ("motor", motor.motor.limit_a),
+                ("speed controller", motor.speed_controller_limit_a),
+                ("pack", motor.pack.limit_a),
+            ] {
+                // The pack's current is shared by the motors and their speed controllers.
+                let share = if what == "pack" { 1.0 } else { motor.hubs_m.len().max(1) as f64 };
+                if let Some(limit) = limit.filter(|l| (current.value + 2.0 * current.sd) / share > *l) {
+                    out.push(format!(
+                        "Full throttle draws {}, which may pass the {what}'s limit of {}.",
+                        number::with_doubt(current.value / share, current.sd / share, "A"),
+                        number::exact(limit, "A")
+                    ));
+                }
+            }
+        }
+    }
+    if let Ok(left) = &p.control.elevator_left_at_stall_rad
+        && *left < 0.0
+    {
+        out.push(format!(
+            "The elevator runs out before the stall, by {}: it may not flare.",
+            number::exact(-left * DEG_PER_RAD, "deg")
+        ));
+    }
+    if let (Some(limit), Ok(top)) = (aircraft.limits.never_exceed_m_s, &p.speeds.top_m_s)
+        && top.value + 2.0 * top.sd > limit
+    {
+        out.push(format!(
+            "Level flight at full throttle reaches {}; the limit is {}.",
+            number::known(*top, 1.0, "m/s"),
+            number::exact(limit, "m/s")
+        ));
+    }
+    out
+}
+
+fn range_words(range: &Outcome<[f64; 2]>) -> String {
+    match range {
+        Ok([forward, aft]) => {
+            format!("{} to {} mm", number::fixed(forward * 1000.0, 0), number::fixed(aft * 1000.0, 0))
+        }
+        Err(why) => number::not_predicted(why),
+    }
+}
+
+fn balance(p: &Prediction) -> Vec<String> {
+    let mut out = vec![
+        format!(
+            "It balances {} aft of the datum ({}). The neutral point lies at {}, so the static margin is {}.",
+            number::known(p.balance.cg_x_m, 1000.0, "mm"),
+            p.balance.cg_x_m.from.word(),
+            number::known(p.stability.neutral_point_x_m, 1000.0, "mm"),
+            number::known(p.stability.static_margin_percent, 1.0, "percent"),
+        ),
+        format!(
+            "The balance point may lie within {}; for a first flight within {}.",
+            range_words(&p.stability.range_x_m),
+            range_words(&p.stability.first_flight_range_x_m)
+        ),
+        format!(
+            "Mass {} ({}); wing area {}, mean chord {}, span {}, aspect ratio {}, wing loading {}.",
+            number::known(p.balance.total_kg, 1.0, "kg"),
+            p.balance.total_kg.from.word(),
+            number::exact(p.geometry.wing_area_m2, "m2"),
+            number::exact(p.geometry.mean_chord_m * 1000.0, "mm"),
+            number::exact(p.geometry.span_m * 1000.0, "mm"),
+            number::exact(p.geometry.aspect_ratio, ""),
+            number::exact(p.geometry.wing_loading_kg_m2, "kg/m2"),
+        ),
+    ];
+    out.extend(p.balance.remarks.iter().cloned());
+    out
+}
+
+fn speeds(p: &Prediction) -> Vec<String> {
+    let [thirty, _, sixty] = p.speeds.stall_banked_m_s;
+    vec![
+        format!(
+            "Wings level it stalls at {}; holding height in a 30° bank at {}, at 60° already at {}. An approach at 1.3 \
+             times stall is {}.",
+            number::known(p.speeds.stall_m_s, 1.0, "m/s"),
+            number::exact(thirty, "m/s"),
+            number::exact(sixty, "m/s"),
+            number::known(p.speeds.stall_m_s, 1.3, "m/s"),
+        ),
+        format!(
+            "Without power it glides best at {}, {} m for each meter of height, and sinks least at {}, with {}.",
+            number::known(p.speeds.best_glide_m_s, 1.0, "m/s"),
+            number::known(p.polar.best_glide_ratio, 1.0, ""),
+            number::known(p.speeds.least_sink_m_s, 1.0, "m/s"),
+            number::known(p.polar.least_sink_m_s, 1.0, "m/s"),
+        ),
+        format!(
+            "At cruise the reference line stands at {} and the elevator at {} (trailing edge down positive).",
+            number::known(p.speeds.cruise_pitch_rad, DEG_PER_RAD, "deg"),
+            number::outcome(&p.speeds.cruise_elevator_rad, DEG_PER_RAD, "deg"),
+        ),
+    ]
+}
+
+fn speed_facts(p: &Prediction) -> Markup {
+    facts([
+        ("Stall, wings level", number::known(p.speeds.stall_m_s, 1.0, "m/s")),
+        ("Approach, 1.3 times stall", number::known(p.speeds.stall_m_s, 1.3, "m/s")),
+        ("Least sink", number::known(p.speeds.least_sink_m_s, 1.0, "m/s")),
+        ("Best glide", number::known(p.speeds.best_glide_m_s, 1.0, "m/s")),
+        ("Cruise", number::known(p.speeds.cruise_m_s, 1.0, "m/s")),
+        ("Top, level", number::outcome(&p.speeds.top_m_s, 1.0, "m/s")),
+    ])
+}
+
+fn polar_plots(p: &Prediction) -> Vec<String> {
+    let rows = &p.polar.rows;
+    let column = |i: usize, factor: f64| -> Vec<[f64; 2]> {
+        rows.iter().filter_map(|row| Some([row[0], row.get(i)? * factor])).collect()
+    };
+    let stall = (p.speeds.stall_m_s.value, 2.0 * p.speeds.stall_m_s.sd);
+    let cruise = (p.speeds.cruise_m_s.value, 2.0 * p.speeds.cruise_m_s.sd);
+    let glide = (p.speeds.best_glide_m_s.value, 2.0 * p.speeds.best_glide_m_s.sd);
+    let speed = "Airspeed, m/s";
+    let mut sink = Plot::new(
+        "Sink without power",
+        "Sink speed over airspeed in steady glide, from stall to top speed.",
+        speed,
+        "Sink, m/s",
+    )
+    .with("", Look::Line, column(3, 1.0))
+    .mark("stall", stall.0, stall.1)
+    .mark("best glide", glide.0, glide.1)
+    .mark("cruise", cruise.0, cruise.1);
+    sink.from_zero = true;
+    let mut lift = Plot::new(
+        "Lift and drag coefficients in level flight",
+        "Lift coefficient, and ten times the drag coefficient, over airspeed in level flight.",
+        speed,
+        "Coefficient",
+    )
+    .with("lift CL", Look::Line, column(1, 1.0))
+    .with("drag, 10 × CD", Look::Line, column(2, 10.0))
+    .mark("stall", stall.0, stall.1)
+    .mark("cruise", cruise.0, cruise.1);
+    lift.from_zero = true;
+    let elevator = Plot::new(
+        "Elevator to trim",
+        "Elevator angle that holds each airspeed, trailing edge down positive. It should rise with speed: more up when slow.",
+        speed,
+        "Elevator, ° (down +)",
+    )
+    .with("", Look::Line, column(4, DEG_PER_RAD))
+    .mark("stall", stall.0, stall.1)
+    .mark("cruise", cruise.0, cruise.1);
+    vec![sink.draw(), lift.draw(), elevator.draw()]
+}
+
+/// Thrust at each throttle of the table and drag in level flight, over airspeed.
+fn thrust_plot(p: &Prediction) -> Option<String> {
+    let table = p.model.thrust.as_ref()?;
+    let columns = table.airspeed_m_s.len();
+    if columns == 0 {
+        return None;
+    }
+    let aero = &p.model.aerodynamics;
+    let mut plot = Plot::new(
+        "Thrust and drag",
+        "Thrust over airspeed at several throttle settings, and drag in level flight.",
+        "Airspeed, m/s",
+        "Force, N",
+    );
+    let drag = p
+        .polar
+        .rows
+        .iter()
+        .map(|[speed, _, drag, ..]| [*speed, 0.5 * p.density_kg_m3 * speed * speed * aero.area_m2 * drag])
+        .collect();
+    plot = plot.with("drag, level flight", Look::Line, drag);
+    // Full throttle and two settings below are enough to see the rest.
+    let rows = table.throttle.len();
+    let mut chosen: Vec<usize> = vec![rows.saturating_sub(1), (rows.saturating_sub(1)) * 2 / 3, rows / 3];
+    chosen.dedup();
+    for row in chosen {
+        let (Some(throttle), Some(thrust)) =
+            (table.throttle.get(row), table.thrust_n.get(row * columns..(row + 1) * columns))
+        else {
+            continue;
+        };
+        let points = table
+            .airspeed_m_s
+            .iter()
+            .zip(thrust)
+            .filter(|(_, thrust)| **thrust >= 0.0)
+            .map(|(speed, thrust)| [*speed, *thrust])
+            .collect();
+        plot = plot.with(
+            &format!("thrust, {} % throttle", number::fixed(throttle * 100.0, 0)),
+            Look::Line,
+            points,
+        );
+    }
+    plot = plot.mark("stall", p.speeds.stall_m_s.value, 0.0).mark("cruise", p.speeds.cruise_m_s.value, 0.0);
+    plot.from_zero = true;
+    Some(plot.draw())
+}
+
+fn drive(drive: &Outcome<DrivePrediction>) -> Vec<String> {
+    let d = match drive {
+        Ok(drive) => drive,
+        Err(why) => return vec![format!("The drive is {}.", number::not_predicted(why))],
+    };
+    vec![
+        "Numbers at standstill are for a model that is held: propeller clear of everybody, nobody in its arc or line."
+            .to_owned(),
+        format!(
+            "Held at full throttle it pulls {}, {} of its weight, at {} and {}.",
+            number::known(d.static_thrust_n, 1.0, "N"),
+            number::known(d.thrust_to_weight, 1.0, ""),
+            number::known(d.static_rpm, 1.0, "rpm"),
+            number::known(d.static_current_a, 1.0, "A"),
+        ),
+        format!(
+            "At cruise it takes {} throttle and {}; it climbs at best with {}.",
+            number::outcome_plain(&d.cruise_throttle, 100.0, "percent"),
+            number::outcome(&d.cruise_current_a, 1.0, "A"),
+            number::outcome(&d.climb_m_s, 1.0, "m/s"),
+        ),
+        format!(
+            "Down to the reserve it cruises for {}, or {} in still air.",
+            number::outcome(&d.endurance_s, 1.0 / 60.0, "min"),
+            number::outcome(&d.range_m, 0.001, "km"),
+        ),
+    ]
+}
+
+fn control(p: &Prediction) -> Vec<String> {
+    let c = &p.control;
+    let throws: Vec<String> = ["roll", "pitch", "yaw"]
+        .iter()
+        .zip(&c.throws_rad)
+        .map(|(axis, throw)| match throw {
+            Some(throw) => format!("{axis} {}", number::exact(throw * DEG_PER_RAD, "deg")),
+            None => format!("{axis} none"),
+        })
+        .collect();
+    vec![
+        format!("Throws: {}.", throws.join(", ")),
+        format!(
+            "Full aileron at cruise rolls at {} ({} for each degree) and banks 45° in {}; the answer builds up with a time \
+             constant of {}.",
+            number::outcome(&c.roll_rate_rad_s, DEG_PER_RAD, "deg/s"),
+            number::outcome_plain(&c.roll_rate_per_rad_s, 1.0, "deg/s"),
+            number::outcome_plain(&c.time_to_bank_45_s, 1.0, "s"),
+            number::outcome_plain(&c.roll_time_constant_s, 1.0, "s"),
+        ),
+        format!(
+            "A degree of elevator pitches at {}; at the stall {} of up elevator are left beyond trim.",
+            number::outcome_plain(&c.pitch_rate_per_rad_s, 1.0, "deg/s"),
+            number::outcome_plain(&c.elevator_left_at_stall_rad, DEG_PER_RAD, "deg"),
+        ),
+    ]
+}
+
+fn mode_numbers(mode: &predict::prediction::Mode) -> String {
+    match (mode.frequency_rad_s, mode.damping) {
+        (Some(frequency), Some(damping)) => {
+            format!("({}, damping ratio {}.)", number::exact(frequency, "rad/s"), number::plain(damping))
+        }
+        _ if mode.time_constant_s < 0.0 => {
+            format!("(Grows by a factor of 2.7 in {}.)", number::exact(-mode.time_constant_s, "s"))
+        }
+        _ => format!("(Time constant {}.)", number::exact(mode.time_constant_s, "s")),
+    }
+}
+
+fn gains(p: &Prediction) -> Markup {
+    html! {
+        p {
+            "To begin with, in physical units: degrees of surface for each degree a second of turning rate. Set them with "
+            "the propeller off, check the direction of every surface, and try them at height with a hand on the switch."
+        }
+        @for (axis, gains) in ["roll", "pitch", "yaw"].iter().zip(&p.gains) {
+            @match gains {
+                Ok(g) => p {
+                    strong { (capital(axis)) ": " }
+                    "feed-forward " (number::plain(g.feed_forward_s)) " s, proportional " (number::plain(g.proportional_s))
+                    " s, integral " (number::plain(g.integral)) ", derivative " (number::plain(g.derivative_s2)) " s²."
+                },
+                Err(why) => p { strong { (capital(axis)) ": " } (number::not_predicted(why)) "." },
+            }
+        }
+    }
+}
