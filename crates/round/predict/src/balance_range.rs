@@ -2,6 +2,7 @@
 //! flare, aft as far as a least static margin is left.
 
 use aircraft::Aircraft;
+use aircraft::balance::{Remedy, to_reach};
 use aircraft::mass::Balance;
 
 use crate::performance::Flying;
@@ -82,7 +83,6 @@ pub fn advice(aircraft: &Aircraft, balance: &Balance, range_x_m: [f64; 2]) -> Ve
         return Vec::new();
     }
     let target = 0.5 * (forward + aft);
-    let needed_kg_m = balance.total_kg.value * (target - x);
     let mut lines = vec![format!(
         "The balance point at {:.0} mm is {} of the range for a first flight, {:.0} to {:.0} mm from the datum.",
         x * 1e3,
@@ -90,45 +90,22 @@ pub fn advice(aircraft: &Aircraft, balance: &Balance, range_x_m: [f64; 2]) -> Ve
         forward * 1e3,
         aft * 1e3
     )];
-    for item in &aircraft.masses {
-        let Some([least, most]) = item.movable_x_m else {
-            continue;
-        };
-        if item.mass_kg.value <= 0.0 {
-            continue;
-        }
-        let to = item.at_m.x + needed_kg_m / item.mass_kg.value;
-        let way = if needed_kg_m < 0.0 { "forward" } else { "aft" };
-        if (least..=most).contains(&to) {
-            lines.push(format!(
-                "Moving \"{}\" {:.0} mm {way}, to {:.0} mm, brings it to {:.0} mm.",
-                item.name,
-                (to - item.at_m.x).abs() * 1e3,
-                to * 1e3,
-                target * 1e3
-            ));
-        } else {
-            let reach = to.clamp(least, most);
-            let reached = x + item.mass_kg.value * (reach - item.at_m.x) / balance.total_kg.value;
-            lines.push(format!(
-                "\"{}\" alone does not suffice: at {:.0} mm, as far {way} as it goes, the balance point comes to {:.0} mm.",
-                item.name,
-                reach * 1e3,
-                reached * 1e3
-            ));
-        }
-    }
-    // Ballast at the foremost or hindmost place that carries mass: m (place - target) = M (target - x).
-    let places = aircraft.masses.iter().map(|item| item.at_m.x);
-    let place = if needed_kg_m < 0.0 {
-        places.fold(f64::INFINITY, f64::min)
-    } else {
-        places.fold(f64::NEG_INFINITY, f64::max)
-    };
-    let ballast_kg = needed_kg_m / (place - target);
-    if place.is_finite() && ballast_kg > 0.0 && ballast_kg < 0.5 * balance.total_kg.value {
-        lines.push(format!("Or {:.0} g of ballast at {:.0} mm.", ballast_kg * 1e3, place * 1e3));
-    }
+    lines.extend(to_reach(aircraft, target).iter().map(|remedy| match remedy {
+        Remedy::Move { item, from_x_m, to_x_m, balance_x_m, reaches } => format!(
+            "Moving \"{item}\" {:.0} mm {}, to {:.0} mm, brings it to {:.0} mm{}.",
+            (to_x_m - from_x_m).abs() * 1e3,
+            if to_x_m < from_x_m { "forward" } else { "aft" },
+            to_x_m * 1e3,
+            balance_x_m * 1e3,
+            if *reaches { "" } else { ", which does not suffice alone" }
+        ),
+        Remedy::Ballast { place, at_x_m, mass_kg } => format!(
+            "{:.0} g of ballast in the {place}, at {:.0} mm, brings it to {:.0} mm.",
+            mass_kg * 1e3,
+            at_x_m * 1e3,
+            target * 1e3
+        ),
+    }));
     lines
 }
 

@@ -6,6 +6,7 @@ pub mod blade;
 mod measured;
 pub mod motor;
 pub mod operating;
+pub mod powered;
 pub mod propeller;
 pub mod section;
 

@@ -13,6 +13,9 @@ pub mod gains;
 pub mod lattice;
 pub mod modes;
 pub mod performance;
+mod predict;
 pub mod prediction;
 pub mod sections;
 pub mod trim;
+
+pub use predict::{Conditions, predict};

@@ -117,7 +117,7 @@ impl Flying {
 
     fn least(&self, f: impl Fn(&Steady) -> f64) -> f64 {
         let stall = self.stall_m_s();
-        golden_section(|v| f(&self.at(v, 1.0)), stall, 5.0 * stall)
+        golden_section(|v| f(&self.at(v, 1.0)), stall, 5.0 * stall, 1e-7)
     }
 }
 
@@ -184,13 +184,13 @@ pub fn reduced_speed_and_power(
     (speed_m_s * (sigma * ratio).sqrt(), power_w * sigma.sqrt() * ratio.powf(1.5))
 }
 
-/// Argument in [low, high] at which a function with one valley is least, to 1e-7 of the interval.
-pub fn golden_section(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
+/// Argument in [low, high] at which a function with one valley is least, to the share `tolerance` of the interval.
+pub fn golden_section(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) -> f64 {
     const SHARE: f64 = 0.618_033_988_749_894_9;
     let (mut a, mut b) = (low, high);
     let (mut x1, mut x2) = (b - SHARE * (b - a), a + SHARE * (b - a));
     let (mut f1, mut f2) = (f(x1), f(x2));
-    while b - a > 1e-7 * (high - low) {
+    while b - a > tolerance * (high - low) {
         if f1 <= f2 {
             (b, x2, f2) = (x2, x1, f1);
             x1 = b - SHARE * (b - a);

@@ -3,6 +3,7 @@
 
 use aircraft::drive::{Bench, Drive};
 use nalgebra::{Matrix3, Vector3};
+use rayon::prelude::*;
 
 use crate::drive::operating::{Operating, Running};
 use crate::drive::propeller::{POWER_SD, STATIC_THRUST_SD, ideal_static_thrust_n};
@@ -52,22 +53,31 @@ impl Correction {
         }
     }
 
-    /// Standard deviation of a function of the operating model, by its change with each factor.
+    /// Standard deviations of three functions of the running drive, by their change with each factor.
     #[must_use]
-    pub fn sd_of(&self, running: &Running, f: impl Fn(&Running) -> f64) -> f64 {
-        let step = 0.02;
-        let at = |k: usize, sign: f64| {
+    pub fn spread(&self, running: &Running, f: impl Fn(&Running) -> [f64; 3] + Sync) -> [f64; 3] {
+        const STEP: f64 = 0.02;
+        let at = |k: usize| {
+            let sign = if k % 2 == 0 { 1.0_f64 } else { -1.0 };
             let mut moved = running.clone();
-            let factor = (sign * step).exp();
-            match k {
+            let factor = (sign * STEP).exp();
+            match k / 2 {
                 0 => moved.correction.thrust_factor *= factor,
                 1 => moved.correction.torque_factor *= factor,
                 _ => moved.correction.voltage_factor *= factor,
             }
             f(&moved)
         };
-        let gradient = Vector3::from_fn(|k, _| (at(k, 1.0) - at(k, -1.0)) / (2.0 * step));
-        (gradient.transpose() * self.covariance * gradient)[0].max(0.0).sqrt()
+        let values: Vec<[f64; 3]> = (0..6).into_par_iter().map(at).collect();
+        std::array::from_fn(|i| {
+            let gradient = Vector3::from_fn(|k, _| {
+                let pair = values.get(2 * k).zip(values.get(2 * k + 1));
+                pair.map_or(f64::NAN, |(above, below)| (above[i] - below[i]) / (2.0 * STEP))
+            });
+            let variance = (gradient.transpose() * self.covariance * gradient)[0];
+            // A function that has no value nearby has no spread either: not a number, never zero.
+            if variance.is_finite() { variance.max(0.0).sqrt() } else { f64::NAN }
+        })
     }
 }
 

@@ -119,7 +119,7 @@ impl Running {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use aircraft::Known;
     use aircraft::drive::{Bench, Motor, Pack, Propeller};
@@ -129,7 +129,7 @@ mod tests {
     const DENSITY: f64 = 1.225;
     const VISCOSITY: f64 = 1.789_38e-5;
 
-    fn drive() -> Drive {
+    pub(crate) fn drive() -> Drive {
         Drive {
             propeller: Propeller { diameter_m: 0.254, pitch_m: 0.1524, blades: 2 },
             motor: Motor { kv_rpm_v: 1100.0, resistance_ohm: 0.05, no_load_a: 1.2, limit_a: None },
@@ -149,7 +149,7 @@ mod tests {
         }
     }
 
-    fn running(drive: &Drive) -> Running {
+    pub(crate) fn running(drive: &Drive) -> Running {
         crate::drive::running(drive, crate::drive::CHARGE, DENSITY, VISCOSITY).unwrap().0
     }
 
@@ -238,7 +238,7 @@ mod tests {
         assert!(remarks.iter().any(|m| m.contains("bench")));
         // Three measurements of 1 % leave less doubt than the model alone.
         let doubt =
-            |r: &Running| r.correction.sd_of(r, |r| r.at(1.0, 0.0).thrust_n) / r.at(1.0, 0.0).thrust_n;
+            |r: &Running| r.correction.spread(r, |r| [r.at(1.0, 0.0).thrust_n, 0.0, 0.0])[0] / r.at(1.0, 0.0).thrust_n;
         assert!(doubt(&r) < 0.5 * doubt(&plain), "{} {}", doubt(&r), doubt(&plain));
     }
 

@@ -1,0 +1,559 @@
+//! All predictions of one aircraft in given air: the lattice, the drive, and what follows from both.
+
+use aircraft::control::{Axis, axis_throw_rad, panel_gain};
+use aircraft::drive::Drive;
+use aircraft::mass::Balance;
+use aircraft::{Aircraft, Known, Origin};
+use motion::model::{Aerodynamics, ForceModel, Thrust};
+use numerics::units::G_M_S2;
+use sky::atmosphere;
+
+use crate::air::Air;
+use crate::drive::operating::Running;
+use crate::drive::powered::{self, DragDoubt, Powered};
+use crate::gains::{Lags, Response, SERVO_STEP_RAD, first_gains};
+use crate::lattice::{Solved, solve};
+use crate::modes::{self, Undisturbed};
+use crate::performance::{Doubts, Flying, bank_factor, with_doubt};
+use crate::prediction::{
+    Control, Geometry, Lift, NotPredicted, Outcome, Polar, Prediction, Speeds, Stability,
+};
+use crate::{balance_range, control, drive};
+
+/// The air to predict for.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Conditions {
+    /// Height of the field above mean sea level, m.
+    pub height_m: f64,
+    /// Temperature there, K; that of the standard atmosphere where not given.
+    pub temperature_k: Option<f64>,
+    /// Static pressure there (not reduced to sea level), Pa; that of the standard atmosphere where not given.
+    pub pressure_pa: Option<f64>,
+    /// Relative humidity, 0 to 1; dry where not given.
+    pub relative_humidity: Option<f64>,
+}
+
+/// Cruise speed over stall speed where the file states none.
+const CRUISE_OVER_STALL: f64 = 1.5;
+/// Doubt of the computed neutral point, over the mean chord: what bodies, gaps and the tail's wake leave open
+/// (judgement, no source; a lattice alone is better on clean wings).
+const NEUTRAL_POINT_SD: f64 = 0.025;
+/// Relative doubt of the computed lift slope (as above).
+const LIFT_SLOPE_SD: f64 = 0.04;
+/// Relative doubt of the computed drag rise with lift (as above).
+const INDUCED_SD: f64 = 0.08;
+/// Relative doubt of the computed effect of a surface at low Reynolds numbers, gaps included (as above).
+const CONTROL_SD: f64 = 0.15;
+/// Doubt of the computed angle of zero lift, rad (as above).
+const ZERO_LIFT_SD_RAD: f64 = 0.009;
+/// Doubt of the computed pitching moment at zero lift (as above).
+const CM0_SD: f64 = 0.01;
+/// A second lattice is solved when the cruise speed comes out further than this from what the first assumed.
+const SPEED_TOLERANCE: f64 = 0.15;
+
+/// Predicts everything of an aircraft in given air.
+///
+/// # Errors
+/// When the air is none, or the description lacks what every prediction rests on (mass, balance point, a wing). What
+/// only single predictions lack is told in their place.
+pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Prediction, NotPredicted> {
+    let sky = atmosphere::at(
+        conditions.height_m,
+        conditions.temperature_k,
+        conditions.pressure_pa,
+        conditions.relative_humidity,
+    )
+    .map_err(|why| NotPredicted::NoSolution { why: why.to_string() })?;
+    let air = Air { density_kg_m3: sky.density_kg_m3, viscosity_pa_s: sky.viscosity_pa_s };
+    let balance = aircraft::balance::balance(aircraft)
+        .map_err(|why| NotPredicted::Missing { what: why.told() })?;
+    let reference = aircraft::geometry::reference(aircraft).ok_or_else(|| NotPredicted::Missing {
+        what: "a [[surface]] of role \"wing\" with two stations".to_owned(),
+    })?;
+    let mut remarks = balance.remarks.clone();
+    let mass_kg = balance.total_kg.value;
+
+    let (aero, neutral_point, base) = solved_at_cruise(aircraft, &balance, &air, reference.area_m2)?;
+    remarks.extend(aero.remarks.iter().cloned());
+    let mut adopted = Adopted::of(aircraft, &aero, mass_kg, &mut remarks);
+    let flying = Flying { aerodynamics: adopted.aerodynamics, mass_kg, density_kg_m3: air.density_kg_m3 };
+    adopted.cd0_sd *= adopted.aerodynamics.cd0 / base.cd0;
+
+    let doubts = Doubts {
+        mass_kg: balance.total_kg.sd,
+        cl_max: adopted.cl_max.sd,
+        cd0: adopted.cd0_sd,
+        induced: INDUCED_SD * flying.aerodynamics.induced,
+    };
+    let stall = match aircraft.limits.stall_m_s {
+        Some(measured) => Known {
+            value: flying.stall_m_s(),
+            sd: measured.sd * flying.stall_m_s() / measured.value,
+            from: measured.from,
+        },
+        None => with_doubt(&flying, &doubts, Flying::stall_m_s),
+    };
+    let cruise_m_s = match aircraft.limits.cruise_m_s {
+        Some(chosen) => Known::stated(chosen, 0.0),
+        None => Known {
+            value: CRUISE_OVER_STALL * stall.value,
+            sd: CRUISE_OVER_STALL * stall.sd,
+            from: Origin::Predicted,
+        },
+    };
+    if cruise_m_s.value < 1.2 * stall.value {
+        remarks.push(format!(
+            "The stated cruise of {:.1} m/s is less than 1.2 times the stall speed of {:.1} m/s: a turn or a gust may stall it.",
+            cruise_m_s.value, stall.value
+        ));
+    }
+    let steady = flying.at(cruise_m_s.value, 1.0);
+    let drag_doubt = DragDoubt(
+        with_doubt(&flying, &doubts, |f| f.at(cruise_m_s.value, 1.0).drag_n).sd / steady.drag_n,
+    );
+
+    let ready = match &aircraft.drive {
+        None => Err(NotPredicted::Missing { what: "a [drive] (propeller, motor, pack)".to_owned() }),
+        Some(description) => ready(aircraft, description, &air).map(|(running, told)| {
+            remarks.extend(told);
+            (description, running)
+        }),
+    };
+    let drag_flown = aircraft.flown.drag_factor.is_some() || aircraft.flown.thrust_factor.is_some();
+    let top_m_s = ready
+        .as_ref()
+        .map_err(Clone::clone)
+        .and_then(|(_, running)| powered::top_speed(running, &flying, drag_doubt, drag_flown));
+    if let (Ok(top), Some(limit)) = (&top_m_s, aircraft.limits.never_exceed_m_s)
+        && top.value > limit
+    {
+        remarks.push(format!(
+            "Full throttle in level flight reaches {:.0} m/s, more than the never-exceed speed of {limit:.0} m/s.",
+            top.value
+        ));
+    }
+    let reserve = aircraft.limits.reserve.unwrap_or(powered::RESERVE);
+    let drive_prediction = ready.as_ref().map_err(Clone::clone).map(|(description, running)| {
+        let flown = aircraft.flown.thrust_factor.is_some();
+        let (prediction, told) =
+            powered::predict(description, running, &flying, cruise_m_s.value, reserve, drag_doubt, flown);
+        remarks.extend(told);
+        prediction
+    });
+    let fastest_m_s = (2.2 * cruise_m_s.value)
+        .max(top_m_s.as_ref().map_or(0.0, |top| 1.25 * top.value))
+        .max(aircraft.limits.never_exceed_m_s.unwrap_or(0.0) * 1.1);
+    let thrust = ready
+        .as_ref()
+        .ok()
+        .map(|(description, running)| running.table(description, balance.cg_m, fastest_m_s));
+
+    let pull = Pull::at_cruise(ready.as_ref().ok().map(|(_, r)| r), thrust.as_ref(), &flying, cruise_m_s.value);
+    let (alpha_rad, elevator_rad) =
+        flying.trim(steady.cl, pull.arm_m * steady.drag_n / (flying.pressure_area_n(cruise_m_s.value) * reference.mean_chord_m));
+    let stability = stability(aircraft, &flying, &balance, neutral_point, &mut remarks);
+    let speeds = Speeds {
+        stall_m_s: stall,
+        stall_banked_m_s: [30.0_f64, 45.0, 60.0].map(|bank| stall.value * bank_factor(bank.to_radians())),
+        least_sink_m_s: adopted.drag_known(with_doubt(&flying, &doubts, |f| f.least_sink().speed_m_s)),
+        best_glide_m_s: adopted.drag_known(with_doubt(&flying, &doubts, |f| f.best_glide().speed_m_s)),
+        cruise_m_s,
+        top_m_s,
+        cruise_pitch_rad: Known::predicted(
+            alpha_rad,
+            ZERO_LIFT_SD_RAD.hypot(steady.cl / flying.aerodynamics.derivatives.CLa * LIFT_SLOPE_SD),
+        ),
+        cruise_elevator_rad: cruise_elevator(aircraft, &flying, elevator_rad, steady.cl, &stability),
+    };
+    let polar = polar(&flying, &adopted, &doubts, aero.span_efficiency, &speeds);
+    let at = Undisturbed {
+        speed_m_s: cruise_m_s.value,
+        cl: steady.cl,
+        cd: steady.cd,
+        alpha_rad,
+        pitch_rad: alpha_rad,
+        thrust_slope_n_s_m: pull.slope_n_s_m,
+        thrust_arm_m: pull.arm_m,
+    };
+    Ok(Prediction {
+        density_kg_m3: air.density_kg_m3,
+        geometry: Geometry {
+            wing_area_m2: reference.area_m2,
+            mean_chord_m: reference.mean_chord_m,
+            mean_chord_x_m: reference.mean_chord_x_m,
+            span_m: reference.span_m,
+            aspect_ratio: reference.aspect_ratio,
+            wing_loading_kg_m2: mass_kg / reference.area_m2,
+        },
+        stability,
+        lift: Lift {
+            slope_per_rad: adopted.slope,
+            cl_max: adopted.cl_max,
+            zero_lift_alpha_rad: aero.zero_lift_alpha_rad,
+        },
+        speeds,
+        polar,
+        control: authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd),
+        drive: drive_prediction,
+        modes: modes::modes(&flying, &balance.inertia_kg_m2, &at),
+        gains: gains(aircraft, &flying, &balance, cruise_m_s.value),
+        model: ForceModel {
+            mass_kg,
+            inertia_kg_m2: balance.inertia_kg_m2,
+            aerodynamics: flying.aerodynamics,
+            thrust,
+        },
+        panels: aero.panels,
+        remarks,
+        balance,
+    })
+}
+
+/// The lattice at the cruise speed: a first one at a guess, a second one when the guess was off.
+fn solved_at_cruise(
+    aircraft: &Aircraft,
+    balance: &Balance,
+    air: &Air,
+    area_m2: f64,
+) -> Outcome<(Solved, f64, Aerodynamics)> {
+    let speed = |cl_max: f64| {
+        aircraft.limits.cruise_m_s.unwrap_or_else(|| {
+            let pressure = balance.total_kg.value * G_M_S2 / (area_m2 * cl_max);
+            CRUISE_OVER_STALL * (2.0 * pressure / air.density_kg_m3).sqrt()
+        })
+    };
+    // Largest lift coefficient of a plain wing at model Reynolds numbers, to begin with.
+    let first = speed(1.15);
+    let mut solved = solve(aircraft, balance.cg_m, air, first)?;
+    let second = speed(solved.cl_max.value);
+    if (second / first - 1.0).abs() > SPEED_TOLERANCE {
+        solved = solve(aircraft, balance.cg_m, air, second)?;
+    }
+    let (neutral_point, base) = (solved.neutral_point_x_m, solved.aerodynamics);
+    Ok((solved, neutral_point, base))
+}
+
+/// Coefficients with what was measured and flown put in, and told.
+struct Adopted {
+    aerodynamics: Aerodynamics,
+    slope: Known,
+    cl_max: Known,
+    cd0_sd: f64,
+    drag_from: Origin,
+}
+
+impl Adopted {
+    fn of(aircraft: &Aircraft, solved: &Solved, mass_kg: f64, remarks: &mut Vec<String>) -> Self {
+        let mut a = solved.aerodynamics;
+        let flown = &aircraft.flown;
+        let mut slope = Known::predicted(solved.cl_slope_per_rad, LIFT_SLOPE_SD * solved.cl_slope_per_rad);
+        let mut tell = |what: &str, factor: Known| {
+            remarks.push(format!(
+                "{what} x {:.2} ± {:.2}, as adopted from flights.",
+                factor.value,
+                2.0 * factor.sd
+            ));
+        };
+        if let Some(factor) = flown.lift_factor {
+            // Lift and its moment grow together, so that the neutral point stays.
+            a.cl0 *= factor.value;
+            a.derivatives.CLa *= factor.value;
+            a.derivatives.Cma *= factor.value;
+            slope = Known {
+                value: slope.value * factor.value,
+                sd: solved.cl_slope_per_rad * factor.sd,
+                from: Origin::Flown,
+            };
+            tell("Lift slope", factor);
+        }
+        let (mut cd0_sd, mut drag_from) = (solved.cd0.sd, solved.cd0.from);
+        if let Some(factor) = flown.drag_factor {
+            a.cd0 *= factor.value;
+            a.induced *= factor.value;
+            a.derivatives.CDde *= factor.value;
+            cd0_sd = factor.sd * solved.cd0.value / factor.value;
+            drag_from = Origin::Flown;
+            tell("Drag", factor);
+        }
+        let d = &mut a.derivatives;
+        let [roll, pitch, yaw] = flown.control_factor;
+        if let Some(factor) = roll {
+            d.Clda *= factor.value;
+            d.Cnda *= factor.value;
+            d.CYda *= factor.value;
+            tell("Effect of the aileron", factor);
+        }
+        if let Some(factor) = pitch {
+            d.Cmde *= factor.value;
+            d.CLde *= factor.value;
+            tell("Effect of the elevator", factor);
+        }
+        if let Some(factor) = yaw {
+            d.Cndr *= factor.value;
+            d.Cldr *= factor.value;
+            d.CYdr *= factor.value;
+            tell("Effect of the rudder", factor);
+        }
+        let mut cl_max = solved.cl_max;
+        if let Some(measured) = aircraft.limits.stall_m_s {
+            // The stated speed is taken as of standard sea-level air and the present mass.
+            let density = atmosphere::SEA_LEVEL_DENSITY_KG_M3;
+            let value = 2.0 * mass_kg * G_M_S2 / (density * a.area_m2 * measured.value.powi(2));
+            remarks.push(format!(
+                "The {} stall speed of {:.1} m/s (taken as of sea-level air and this mass) replaces the predicted largest lift: {value:.2} instead of {:.2}.",
+                measured.from.word(),
+                measured.value,
+                cl_max.value
+            ));
+            cl_max = Known { value, sd: 2.0 * value * measured.sd / measured.value, from: measured.from };
+            a.validity.alpha_high_rad += (value - a.cl_max) / a.derivatives.CLa;
+            a.cl_max = value;
+        }
+        Self { aerodynamics: a, slope, cl_max, cd0_sd, drag_from }
+    }
+
+    /// A number that rests on drag, with the origin of the drag.
+    fn drag_known(&self, known: Known) -> Known {
+        Known { from: self.drag_from, ..known }
+    }
+}
+
+/// The drive in this air, corrected by bench and flights.
+fn ready(aircraft: &Aircraft, description: &Drive, air: &Air) -> Outcome<(Running, Vec<String>)> {
+    let (mut running, mut remarks) =
+        drive::running(description, drive::CHARGE, air.density_kg_m3, air.viscosity_pa_s)?;
+    if let Some(factor) = aircraft.flown.thrust_factor {
+        running.correction.thrust_factor *= factor.value;
+        for k in 0..3 {
+            running.correction.covariance[(0, k)] = 0.0;
+            running.correction.covariance[(k, 0)] = 0.0;
+        }
+        running.correction.covariance[(0, 0)] = (factor.sd / factor.value).powi(2);
+        remarks.push(format!(
+            "Thrust x {:.2} ± {:.2}, as adopted from flights.",
+            factor.value,
+            2.0 * factor.sd
+        ));
+    }
+    Ok((running, remarks))
+}
+
+/// How thrust acts on the motion at cruise.
+struct Pull {
+    slope_n_s_m: f64,
+    arm_m: f64,
+}
+
+impl Pull {
+    fn at_cruise(running: Option<&Running>, thrust: Option<&Thrust>, flying: &Flying, speed_m_s: f64) -> Self {
+        let (Some(running), Some(thrust)) = (running, thrust) else {
+            return Self { slope_n_s_m: 0.0, arm_m: 0.0 };
+        };
+        let arm_m = thrust.at_m.z * thrust.direction.x - thrust.at_m.x * thrust.direction.z;
+        let step = 0.05 * speed_m_s;
+        let slope_n_s_m = Powered { running, flying }.cruise(speed_m_s).map_or(0.0, |cruise| {
+            let at = |v: f64| running.at(cruise.throttle, v).thrust_n;
+            (at(speed_m_s + step) - at(speed_m_s - step)) / (2.0 * step)
+        });
+        Self { slope_n_s_m, arm_m }
+    }
+}
+
+fn stability(
+    aircraft: &Aircraft,
+    flying: &Flying,
+    balance: &Balance,
+    neutral_point_x_m: f64,
+    remarks: &mut Vec<String>,
+) -> Stability {
+    let chord = flying.aerodynamics.mean_chord_m;
+    let neutral_sd = NEUTRAL_POINT_SD * chord;
+    let margin = 100.0 * (neutral_point_x_m - balance.cg_m.x) / chord;
+    let static_margin_percent = Known {
+        value: margin,
+        sd: 100.0 * neutral_sd.hypot(balance.cg_x_m.sd) / chord,
+        from: Origin::Predicted,
+    };
+    let up = axis_throw_rad(aircraft, Axis::Pitch).map(|throw| throw.positive_demand_rad);
+    let forward = balance_range::forward_limit_x_m(flying, balance.cg_m.x, up);
+    let (range_x_m, first_flight_range_x_m) =
+        balance_range::ranges_x_m(&forward, neutral_point_x_m, chord);
+    if let Ok(range) = first_flight_range_x_m.as_ref().or(range_x_m.as_ref()) {
+        remarks.extend(balance_range::advice(aircraft, balance, *range));
+    }
+    remarks.push(format!(
+        "The balance limits are known to ± {:.0} mm (two standard deviations: neutral point {:.0} mm, balance point {:.0} mm, one each).",
+        2e3 * neutral_sd.hypot(balance.cg_x_m.sd),
+        1e3 * neutral_sd,
+        1e3 * balance.cg_x_m.sd
+    ));
+    if margin < 0.0 {
+        remarks.push(format!(
+            "The balance point lies {:.0} mm aft of the neutral point: as described the aircraft is unstable in pitch and cannot be flown by hand. Move the balance point forward before any flight.",
+            (balance.cg_m.x - neutral_point_x_m) * 1e3
+        ));
+    }
+    Stability {
+        neutral_point_x_m: Known::predicted(neutral_point_x_m, neutral_sd),
+        static_margin_percent,
+        range_x_m,
+        first_flight_range_x_m,
+    }
+}
+
+fn cruise_elevator(
+    aircraft: &Aircraft,
+    flying: &Flying,
+    elevator_rad: Option<f64>,
+    cl: f64,
+    stability: &Stability,
+) -> Outcome<Known> {
+    let missing = || NotPredicted::Missing {
+        what: "a [[movable]] with a share of pitch in its mix: nothing trims the aircraft".to_owned(),
+    };
+    let elevator = elevator_rad.ok_or_else(missing)?;
+    let throw = axis_throw_rad(aircraft, Axis::Pitch).ok_or_else(missing)?;
+    if elevator < -throw.positive_demand_rad || elevator > throw.negative_demand_rad {
+        return Err(NotPredicted::NoSolution {
+            why: format!(
+                "level flight at cruise takes {:.1}° of elevator, the throw is {:.1}° up and {:.1}° down",
+                elevator.to_degrees(),
+                throw.positive_demand_rad.to_degrees(),
+                throw.negative_demand_rad.to_degrees()
+            ),
+        });
+    }
+    let power = flying.aerodynamics.derivatives.Cmde;
+    let moment = CM0_SD.hypot(cl * stability.static_margin_percent.sd / 100.0);
+    Ok(Known::predicted(elevator, (moment / power).hypot(elevator * CONTROL_SD)))
+}
+
+fn polar(flying: &Flying, adopted: &Adopted, doubts: &Doubts, span_efficiency: f64, speeds: &Speeds) -> Polar {
+    const ROWS: u32 = 16;
+    let stall = flying.stall_m_s();
+    let fastest = speeds.top_m_s.as_ref().map_or(3.0 * stall, |top| top.value.max(1.5 * stall));
+    Polar {
+        span_efficiency,
+        best_glide_ratio: adopted.drag_known(with_doubt(flying, doubts, |f| {
+            let best = f.best_glide();
+            best.cl / best.cd
+        })),
+        least_sink_m_s: adopted.drag_known(with_doubt(flying, doubts, |f| f.least_sink().sink_m_s)),
+        rows: (0..ROWS)
+            .map(|i| {
+                let at = flying.at(stall + (fastest - stall) * f64::from(i) / f64::from(ROWS - 1), 1.0);
+                [at.speed_m_s, at.cl, at.cd, at.sink_m_s, at.elevator_rad.unwrap_or(0.0)]
+            })
+            .collect(),
+    }
+}
+
+fn authority(aircraft: &Aircraft, flying: &Flying, balance: &Balance, speed_m_s: f64, cd: f64) -> Control {
+    let throws = [Axis::Roll, Axis::Pitch, Axis::Yaw].map(|axis| axis_throw_rad(aircraft, axis));
+    let throws_rad = [
+        throws[0].map(|t| t.mean_rad()),
+        throws[1].map(|t| t.positive_demand_rad),
+        throws[2].map(|t| t.mean_rad()),
+    ];
+    let a = &flying.aerodynamics;
+    let missing = |axis: &str| NotPredicted::Missing {
+        what: format!("a [[movable]] with a share of {axis} in its mix"),
+    };
+    let damped = if a.derivatives.Clp < 0.0 {
+        Ok(())
+    } else {
+        Err(NotPredicted::NoSolution { why: "the wing does not damp roll".to_owned() })
+    };
+    let time_constant = damped
+        .clone()
+        .map(|()| control::roll_time_constant_s(flying, balance.inertia_kg_m2[(0, 0)], speed_m_s));
+    // Full right stick: the aileron goes negative, and it rolls right.
+    let rate = throws_rad[0]
+        .ok_or_else(|| missing("roll"))
+        .and_then(|throw| damped.clone().map(|()| control::roll_rate_rad_s(a, speed_m_s, -throw)));
+    let relative = aircraft.flown.control_factor[0].map_or(CONTROL_SD, |f| f.sd / f.value);
+    Control {
+        roll_helix: rate.clone().map(|p| p * a.span_m / (2.0 * speed_m_s)),
+        time_to_bank_45_s: rate.clone().and_then(|p| {
+            let tau = time_constant.clone()?;
+            control::time_to_bank_s(p, tau, std::f64::consts::FRAC_PI_4).ok_or_else(|| {
+                NotPredicted::NoSolution { why: "the aileron does not roll the aircraft".to_owned() }
+            })
+        }),
+        roll_rate_per_rad_s: rate
+            .clone()
+            .map(|_| control::roll_rate_rad_s(a, speed_m_s, -1.0)),
+        roll_rate_rad_s: rate.map(|p| Known {
+            value: p,
+            sd: p.abs() * relative,
+            from: if aircraft.flown.control_factor[0].is_some() { Origin::Flown } else { Origin::Predicted },
+        }),
+        roll_time_constant_s: time_constant,
+        pitch_rate_per_rad_s: throws_rad[1].ok_or_else(|| missing("pitch")).and_then(|_| {
+            let steady = -control::short_period(flying, balance.inertia_kg_m2[(1, 1)], speed_m_s, cd)
+                .steady_rate_per_rad_s();
+            if steady.is_finite() {
+                Ok(steady)
+            } else {
+                Err(NotPredicted::NoSolution {
+                    why: "the pitch rate does not settle: the aircraft is unstable at this balance point".to_owned(),
+                })
+            }
+        }),
+        elevator_left_at_stall_rad: throws_rad[1].ok_or_else(|| missing("pitch")).and_then(|up| {
+            control::elevator_left_at_stall_rad(flying, up).ok_or_else(|| missing("pitch"))
+        }),
+        throws_rad,
+    }
+}
+
+fn gains(
+    aircraft: &Aircraft,
+    flying: &Flying,
+    balance: &Balance,
+    cruise_m_s: f64,
+) -> [Outcome<aircraft::controller::Gains>; 3] {
+    let speed = aircraft.controller.reference_speed_m_s.unwrap_or(cruise_m_s);
+    let inertia = &balance.inertia_kg_m2;
+    let cd = flying.at(speed, 1.0).cd;
+    [(Axis::Roll, "roll"), (Axis::Pitch, "pitch"), (Axis::Yaw, "yaw")].map(|(axis, name)| {
+        if axis_throw_rad(aircraft, axis).is_none() {
+            return Err(NotPredicted::Missing {
+                what: format!("a [[movable]] with a share of {name} in its mix"),
+            });
+        }
+        let lags = lags(aircraft, axis)?;
+        let response = match axis {
+            Axis::Roll => Response::first_order(
+                control::roll_rate_rad_s(&flying.aerodynamics, speed, -1.0),
+                control::roll_time_constant_s(flying, inertia[(0, 0)], speed),
+            ),
+            Axis::Pitch => {
+                Response::of_two_states(&control::short_period(flying, inertia[(1, 1)], speed, cd))
+            }
+            Axis::Yaw | Axis::Flap => {
+                Response::of_two_states(&control::flat_yaw(flying, inertia[(2, 2)], speed))
+            }
+        };
+        first_gains(name, &response, &lags)
+    })
+}
+
+/// Servo lag of the slowest servo that answers an axis, and the loop's delay with half its period (the surface holds
+/// between two iterations).
+fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
+    let slowest = aircraft
+        .movables
+        .iter()
+        .filter(|m| [false, true].iter().any(|left| panel_gain(aircraft, m, axis, *left) != 0.0))
+        .flat_map(|m| std::iter::once(&m.servo).chain(m.servo_left.as_ref()))
+        .map(|servo| servo.speed_rad_s)
+        .fold(f64::INFINITY, f64::min);
+    if !(slowest > 0.0 && slowest.is_finite()) {
+        return Err(NotPredicted::Missing {
+            what: format!("the speed of the servos that answer {} ([movable.servo])", axis.word()),
+        });
+    }
+    let half_period_s = if aircraft.controller.loop_hz > 0.0 { 0.5 / aircraft.controller.loop_hz } else { 0.0 };
+    Ok(Lags { servo_s: SERVO_STEP_RAD / slowest, delay_s: aircraft.controller.delay_s + half_period_s })
+}
