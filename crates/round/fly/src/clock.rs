@@ -45,7 +45,8 @@ fn days(date: &str) -> Option<f64> {
     // Years from March, so that the leap day is the last: day number of the proleptic Gregorian calendar.
     let y = if m <= 2 { y - 1 } else { y };
     let months = (m + 9) % 12;
-    let number = 365 * y + y.div_euclid(4) - y.div_euclid(100) + y.div_euclid(400) + (153 * months + 2) / 5 + d - 1;
+    let number =
+        365 * y + y.div_euclid(4) - y.div_euclid(100) + y.div_euclid(400) + (153 * months + 2) / 5 + d - 1;
     Some((number - 719_468) as f64)
 }
 
@@ -77,10 +78,7 @@ pub(crate) struct Modulus {
 impl Modulus {
     /// No clock that starts over.
     pub(crate) fn none() -> Self {
-        Self {
-            start_s: 0.0,
-            spans_s: Vec::new(),
-        }
+        Self { start_s: 0.0, spans_s: Vec::new() }
     }
 
     /// Of a form of time: counters of 16, 24, 31 and 32 bits, a day, a week.
@@ -123,12 +121,7 @@ pub(crate) fn repair(raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Repaire
         let mut flaws = Vec::new();
         let rows: Vec<u32> = lines.to_vec();
         tell_gaps(&raw, &rows, step, &mut flaws);
-        return Repaired {
-            time_s: raw,
-            keep: None,
-            shift_s: 0.0,
-            flaws,
-        };
+        return Repaired { time_s: raw, keep: None, shift_s: 0.0, flaws };
     }
     let mut flaws = Vec::new();
     let mut keep = vec![true; raw.len()];
@@ -178,11 +171,7 @@ pub(crate) fn repair(raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Repaire
                          {step:.3} s after the row before, the true pause is not known"
                     ),
                 };
-                flaws.push(Flaw {
-                    kind: FlawKind::TimeReset,
-                    place: format!("line {}", line(row)),
-                    what,
-                });
+                flaws.push(Flaw { kind: FlawKind::TimeReset, place: format!("line {}", line(row)), what });
             }
         }
         previous = Some((row, now));
@@ -214,12 +203,7 @@ pub(crate) fn repair(raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Repaire
     tell_gaps(&time, &rows, step, &mut flaws);
     let first = time.first().copied().unwrap_or(0.0);
     time.iter_mut().for_each(|t| *t -= first);
-    Repaired {
-        time_s: time,
-        keep: Some(keep),
-        shift_s: first,
-        flaws,
-    }
+    Repaired { time_s: time, keep: Some(keep), shift_s: first, flaws }
 }
 
 /// The usual step between rows, s: the median of the steps forward.
@@ -255,9 +239,7 @@ fn strays(time: &[f64], step: f64) -> Vec<usize> {
 /// Equal times: spread evenly where the clock is coarser than the rows, else all but the first left out.
 fn equal_times(time: &mut [f64], keep: &mut [bool], lines: &[u32], step: f64, flaws: &mut Vec<Flaw>) {
     const COARSE_FROM: f64 = 0.2;
-    let kept: Vec<usize> = (0..time.len())
-        .filter(|i| keep.get(*i).copied().unwrap_or(false))
-        .collect();
+    let kept: Vec<usize> = (0..time.len()).filter(|i| keep.get(*i).copied().unwrap_or(false)).collect();
     let at = |time: &[f64], i: usize| time.get(i).copied().unwrap_or(f64::NAN);
     let equal: Vec<(usize, usize)> = kept
         .windows(2)
@@ -290,10 +272,7 @@ fn equal_times(time: &mut [f64], keep: &mut [bool], lines: &[u32], step: f64, fl
         while kept.get(to).is_some_and(|i| at(time, *i) <= begin) {
             to += 1;
         }
-        let span = kept
-            .get(to)
-            .map_or(step, |i| at(time, *i) - begin)
-            .min(step.max(f64::MIN_POSITIVE) * 1.5);
+        let span = kept.get(to).map_or(step, |i| at(time, *i) - begin).min(step.max(f64::MIN_POSITIVE) * 1.5);
         let count = (to - from) as f64;
         for (place, row) in kept.get(from..to).unwrap_or(&[]).iter().enumerate() {
             if let Some(t) = time.get_mut(*row) {
@@ -333,10 +312,7 @@ fn tell_gaps(time: &[f64], lines: &[u32], step: f64, flaws: &mut Vec<Flaw>) {
         let at = time.get(*row).copied().unwrap_or(0.0) - zero;
         flaws.push(Flaw {
             kind: FlawKind::Gap,
-            place: format!(
-                "line {}, {at:.2} s from the begin",
-                lines.get(row + 1).copied().unwrap_or(0)
-            ),
+            place: format!("line {}, {at:.2} s from the begin", lines.get(row + 1).copied().unwrap_or(0)),
             what: format!("{length:.3} s without a row (usual step {step:.4} s)"),
         });
     }
@@ -346,10 +322,7 @@ fn tell_gaps(time: &[f64], lines: &[u32], step: f64, flaws: &mut Vec<Flaw>) {
         flaws.push(Flaw {
             kind: FlawKind::Gap,
             place: "whole file".to_owned(),
-            what: format!(
-                "{} gaps in all, {sum:.2} s together, the longest {longest:.3} s",
-                gaps.len()
-            ),
+            what: format!("{} gaps in all, {sum:.2} s together, the longest {longest:.3} s", gaps.len()),
         });
     }
 }
@@ -374,10 +347,7 @@ mod tests {
         // the calendar: 2000-03-01 is day 11 017 (30 years of 365 days, 8 leap days 1972..2000, 31 + 28 days).
         assert_eq!(date_time_s("1970-01-01T00:00:00Z"), Some(0.0));
         assert_eq!(date_time_s("2000-03-01 00:00:00"), Some(11_017.0 * 86_400.0));
-        assert_eq!(
-            date_time_s("1996-12-19T16:39:57-08:00"),
-            date_time_s("1996-12-20T00:39:57Z")
-        );
+        assert_eq!(date_time_s("1996-12-19T16:39:57-08:00"), date_time_s("1996-12-20T00:39:57Z"));
         assert_eq!(date_time_s("2024-13-01T00:00:00"), None);
         assert_eq!(date_time_s("yesterday"), None);
     }
@@ -389,9 +359,7 @@ mod tests {
     #[test]
     fn a_16_bit_counter_of_milliseconds_is_carried_on() {
         let form = TimeForm::Number { seconds: 1e-3 };
-        let raw: Vec<f64> = (0..2000)
-            .map(|i| f64::from((60_000 + i * 20) % 65_536) * 1e-3 - 60.0)
-            .collect();
+        let raw: Vec<f64> = (0..2000).map(|i| f64::from((60_000 + i * 20) % 65_536) * 1e-3 - 60.0).collect();
         let out = repair(raw, &lines(2000), &Modulus::of(&form, 60.0));
         assert!(out.time_s.iter().enumerate().all(|(i, t)| (t - i as f64 * 0.02).abs() < 1e-9));
         assert_eq!(out.flaws.len(), 1);

@@ -103,10 +103,7 @@ pub fn read_csv(bytes: &[u8], map: &ColumnMap) -> Result<Recording, NotARecordin
     let mut read = table::read(&text, &layout, &head, &columns, time_first);
     flaws.append(&mut read.flaws);
     if read.lines.is_empty() {
-        return Err(NotARecording::NoNumericRow {
-            lines: read.seen,
-            first: head.first_data.clone(),
-        });
+        return Err(NotARecording::NoNumericRow { lines: read.seen, first: head.first_data.clone() });
     }
     assemble(map, read, &columns, &head.headers, unused, flaws)
 }
@@ -128,11 +125,8 @@ fn resolve(
             }
             _ => None,
         };
-        let name = if repeated {
-            format!("{column} only once (name it by number)")
-        } else {
-            column.to_string()
-        };
+        let name =
+            if repeated { format!("{column} only once (name it by number)") } else { column.to_string() };
         missing.push((name, nearest));
     };
     let mut time_missing = false;
@@ -164,10 +158,7 @@ fn resolve(
         }
     }
     if time_missing || (found == 0 && !map.entries.is_empty()) {
-        return Err(NotARecording::NoSuchColumns {
-            missing,
-            headers: headers.to_vec(),
-        });
+        return Err(NotARecording::NoSuchColumns { missing, headers: headers.to_vec() });
     }
     let unused = headers
         .iter()
@@ -197,12 +188,8 @@ fn find(column: &Column, headers: &[String], fields: usize) -> Result<usize, boo
         Column::Number(number) if (1..=fields).contains(number) => Ok(number - 1),
         Column::Number(_) => Err(false),
         Column::Header(name) => {
-            let exact: Vec<usize> = headers
-                .iter()
-                .enumerate()
-                .filter(|(_, h)| h.trim() == name.trim())
-                .map(|(i, _)| i)
-                .collect();
+            let exact: Vec<usize> =
+                headers.iter().enumerate().filter(|(_, h)| h.trim() == name.trim()).map(|(i, _)| i).collect();
             let alike = || {
                 headers
                     .iter()
@@ -232,11 +219,7 @@ fn assemble(
 ) -> Result<Recording, NotARecording> {
     let (raw_time, wrap_s) = match &map.time {
         TimeSource::Column { form, .. } => {
-            let mut raw = if read.columns.is_empty() {
-                Vec::new()
-            } else {
-                read.columns.remove(0)
-            };
+            let mut raw = if read.columns.is_empty() { Vec::new() } else { read.columns.remove(0) };
             let seconds = match form {
                 TimeForm::Number { seconds } => *seconds,
                 TimeForm::Clock | TimeForm::DateTime => 1.0,
@@ -246,18 +229,15 @@ fn assemble(
             raw.iter_mut().for_each(|t| *t = (*t - first) * seconds);
             (raw, clock::Modulus::of(form, first * seconds))
         }
-        TimeSource::SteadyRate { rate_hz } => (
-            (0..read.lines.len()).map(|i| i as f64 / rate_hz).collect(),
-            clock::Modulus::none(),
-        ),
+        TimeSource::SteadyRate { rate_hz } => {
+            ((0..read.lines.len()).map(|i| i as f64 / rate_hz).collect(), clock::Modulus::none())
+        }
     };
     let start = wrap_s.start_s;
     let repaired = clock::repair(raw_time, &read.lines, &wrap_s);
     flaws.extend(repaired.flaws);
     if let Some(keep) = &repaired.keep {
-        read.columns
-            .par_iter_mut()
-            .for_each(|column| keep_only(column, keep));
+        read.columns.par_iter_mut().for_each(|column| keep_only(column, keep));
     }
     let rows = repaired.time_s.len();
     let time_s = Arc::new(repaired.time_s);
@@ -279,12 +259,8 @@ fn assemble(
             channel(entry.quantity.clone(), source, &time_s, values)
         })
         .collect();
-    let mut recording = Recording {
-        rows,
-        unused_columns,
-        clock_start_s: start + repaired.shift_s,
-        ..Recording::default()
-    };
+    let mut recording =
+        Recording { rows, unused_columns, clock_start_s: start + repaired.shift_s, ..Recording::default() };
     for (channel, flaw) in made {
         flaws.extend(flaw);
         recording.channels.push(channel);
@@ -310,25 +286,12 @@ fn channel(
         what: "holds no number in any row".to_owned(),
     });
     if flaw.is_none() && empty as f64 > SLOWER_FROM * values.len() as f64 {
-        let (times, values): (Vec<f64>, Vec<f64>) = time_s
-            .iter()
-            .zip(&values)
-            .filter(|(_, v)| !v.is_nan())
-            .unzip();
-        let slower = Channel {
-            quantity,
-            source,
-            time_s: Arc::new(times),
-            values,
-        };
+        let (times, values): (Vec<f64>, Vec<f64>) =
+            time_s.iter().zip(&values).filter(|(_, v)| !v.is_nan()).unzip();
+        let slower = Channel { quantity, source, time_s: Arc::new(times), values };
         return (slower, None);
     }
-    let channel = Channel {
-        quantity,
-        source,
-        time_s: Arc::clone(time_s),
-        values,
-    };
+    let channel = Channel { quantity, source, time_s: Arc::clone(time_s), values };
     (channel, flaw)
 }
 

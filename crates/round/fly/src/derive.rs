@@ -31,17 +31,9 @@ fn from_speed_and_course(recording: &Recording) -> Option<[Channel; 2]> {
         quantity,
         source: format!("from \"{}\" and \"{}\"", speed.source, course.source),
         time_s: Arc::clone(&speed.time_s),
-        values: speed
-            .values
-            .iter()
-            .zip(&course_rad)
-            .map(|(v, c)| v * f(*c))
-            .collect(),
+        values: speed.values.iter().zip(&course_rad).map(|(v, c)| v * f(*c)).collect(),
     };
-    Some([
-        part(Quantity::VelocityNorth, f64::cos),
-        part(Quantity::VelocityEast, f64::sin),
-    ])
+    Some([part(Quantity::VelocityNorth, f64::cos), part(Quantity::VelocityEast, f64::sin)])
 }
 
 /// Velocities by fitting positions over about a second around each.
@@ -64,10 +56,8 @@ pub(crate) fn from_positions(recording: &Recording) -> Option<[Channel; 2]> {
     }
     let plane = LocalPlane::at(lat0, lon0);
     let times: Vec<f64> = changes.iter().map(|(t, _, _)| *t).collect();
-    let (north, east): (Vec<f64>, Vec<f64>) = changes
-        .iter()
-        .map(|(_, lat, lon)| plane.north_east_m(*lat, *lon))
-        .unzip();
+    let (north, east): (Vec<f64>, Vec<f64>) =
+        changes.iter().map(|(_, lat, lon)| plane.north_east_m(*lat, *lon)).unzip();
     let shared = Arc::new(times);
     let part = |quantity, metres: &[f64]| Channel {
         quantity,
@@ -75,10 +65,7 @@ pub(crate) fn from_positions(recording: &Recording) -> Option<[Channel; 2]> {
         time_s: Arc::clone(&shared),
         values: derivative(&shared, metres, 0.5),
     };
-    Some([
-        part(Quantity::VelocityNorth, &north),
-        part(Quantity::VelocityEast, &east),
-    ])
+    Some([part(Quantity::VelocityNorth, &north), part(Quantity::VelocityEast, &east)])
 }
 
 /// Positions where they change: a slow receiver's last position is often repeated in every row, which would read
@@ -108,19 +95,13 @@ pub(crate) fn derivative(times_s: &[f64], values: &[f64], half_s: f64) -> Vec<f6
             while times_s.get(from).is_some_and(|t| here - t > half_s) {
                 from += 1;
             }
-            let to = times_s
-                .get(i..)
-                .map_or(i, |later| i + later.partition_point(|t| t - here <= half_s));
+            let to = times_s.get(i..).map_or(i, |later| i + later.partition_point(|t| t - here <= half_s));
             let first = from.min(i.saturating_sub(2));
             let last = to.max((i + 3).min(count));
-            let near = times_s
-                .get(first..last)
-                .unwrap_or(&[])
-                .iter()
-                .zip(values.get(first..last).unwrap_or(&[]));
+            let near =
+                times_s.get(first..last).unwrap_or(&[]).iter().zip(values.get(first..last).unwrap_or(&[]));
             slope_at_zero(
-                near.map(|(t, v)| (t - here, *v))
-                    .filter(|(t, v)| v.is_finite() && t.abs() <= 3.0 * half_s),
+                near.map(|(t, v)| (t - here, *v)).filter(|(t, v)| v.is_finite() && t.abs() <= 3.0 * half_s),
             )
         })
         .collect()
@@ -150,11 +131,7 @@ fn slope_at_zero(points: impl Iterator<Item = (f64, f64)>) -> f64 {
     }
     if n == 3 {
         let d = s[0] * s[2] - s[1] * s[1];
-        return if d > 0.0 {
-            (s[0] * m[1] - s[1] * m[0]) / d
-        } else {
-            f64::NAN
-        };
+        return if d > 0.0 { (s[0] * m[1] - s[1] * m[0]) / d } else { f64::NAN };
     }
     let a = nalgebra::Matrix3::new(s[0], s[1], s[2], s[1], s[2], s[3], s[2], s[3], s[4]);
     let b = nalgebra::Vector3::new(m[0], m[1], m[2]);
@@ -171,11 +148,8 @@ fn height(altitude: &Channel) -> Option<Channel> {
         .filter(|(t, v)| **t <= begin && v.is_finite())
         .map(|(_, v)| *v)
         .collect();
-    let zero = if first.is_empty() {
-        *altitude.values.iter().find(|v| v.is_finite())?
-    } else {
-        median(&first)
-    };
+    let zero =
+        if first.is_empty() { *altitude.values.iter().find(|v| v.is_finite())? } else { median(&first) };
     Some(Channel {
         quantity: Quantity::Height,
         source: format!("\"{}\" less {zero:.1} m, where the recording begins", altitude.source),

@@ -6,6 +6,7 @@ mod derive;
 pub mod map;
 pub mod merge;
 pub mod phases;
+pub mod propose;
 pub mod recording;
 pub mod resample;
 pub mod simulated;

@@ -78,10 +78,7 @@ impl Axes {
     /// The word of a column map.
     #[must_use]
     pub fn word(self) -> &'static str {
-        Self::WORDS
-            .iter()
-            .find(|(_, a)| *a == self)
-            .map_or("forward-right-down", |(w, _)| w)
+        Self::WORDS.iter().find(|(_, a)| *a == self).map_or("forward-right-down", |(w, _)| w)
     }
 
     /// What a quantity told in these axes is multiplied by; nothing if the note says nothing about it.
@@ -90,14 +87,7 @@ impl Axes {
         use Quantity as Q;
         let body = matches!(
             quantity,
-            Q::Roll
-                | Q::Pitch
-                | Q::RollRate
-                | Q::PitchRate
-                | Q::YawRate
-                | Q::ForceX
-                | Q::ForceY
-                | Q::ForceZ
+            Q::Roll | Q::Pitch | Q::RollRate | Q::PitchRate | Q::YawRate | Q::ForceX | Q::ForceY | Q::ForceZ
         );
         match self {
             Self::ForwardRightDown => (body || *quantity == Q::VelocityDown).then_some(1.0),
@@ -155,10 +145,7 @@ impl Entry {
             turned => turned.sign(&self.quantity)?,
         };
         let sign = if self.negate { -axes } else { axes };
-        Some((
-            sign * self.scale * unit.factor,
-            sign * (self.offset * unit.factor + unit.offset),
-        ))
+        Some((sign * self.scale * unit.factor, sign * (self.offset * unit.factor + unit.offset)))
     }
 }
 
@@ -197,28 +184,14 @@ impl ColumnMap {
 }
 
 /// The delimiters and the words for them.
-pub(crate) const DELIMITERS: &[(&str, u8)] = &[
-    (",", b','),
-    (";", b';'),
-    ("tab", b'\t'),
-    ("space", b' '),
-    ("|", b'|'),
-];
+pub(crate) const DELIMITERS: &[(&str, u8)] =
+    &[(",", b','), (";", b';'), ("tab", b'\t'), ("space", b' '), ("|", b'|')];
 
 /// Units of a numeric time column and the seconds in each.
-pub(crate) const TIME_UNITS: &[(&str, f64)] = &[
-    ("s", 1.0),
-    ("ms", 1e-3),
-    ("us", 1e-6),
-    ("ns", 1e-9),
-    ("min", 60.0),
-    ("h", 3600.0),
-];
+pub(crate) const TIME_UNITS: &[(&str, f64)] =
+    &[("s", 1.0), ("ms", 1e-3), ("us", 1e-6), ("ns", 1e-9), ("min", 60.0), ("h", 3600.0)];
 
 /// The words of the units of a dimension, for messages.
 pub(crate) fn unit_list(dimension: Dimension) -> String {
-    words::units_of(dimension)
-        .map(|u| u.word)
-        .collect::<Vec<_>>()
-        .join(", ")
+    words::units_of(dimension).map(|u| u.word).collect::<Vec<_>>().join(", ")
 }

@@ -14,10 +14,7 @@ pub fn merge(recordings: Vec<Recording>) -> Recording {
     let Some(start) = recordings.iter().map(|r| r.clock_start_s).reduce(f64::min) else {
         return Recording::default();
     };
-    let mut merged = Recording {
-        clock_start_s: start,
-        ..Recording::default()
-    };
+    let mut merged = Recording { clock_start_s: start, ..Recording::default() };
     let mut span: Option<(f64, f64)> = None;
     for (place, recording) in recordings.into_iter().enumerate() {
         let shift = recording.clock_start_s - start;
@@ -41,10 +38,9 @@ pub fn merge(recordings: Vec<Recording>) -> Recording {
         };
         merged.rows += recording.rows;
         merged.unused_columns.extend(recording.unused_columns);
-        merged.flaws.extend(recording.flaws.into_iter().map(|flaw| Flaw {
-            place: format!("{file}, {}", flaw.place),
-            ..flaw
-        }));
+        merged.flaws.extend(
+            recording.flaws.into_iter().map(|flaw| Flaw { place: format!("{file}, {}", flaw.place), ..flaw }),
+        );
         // Channels that shared their times before share them after.
         let mut moved: Vec<(Arc<Vec<f64>>, Arc<Vec<f64>>)> = Vec::new();
         for mut channel in recording.channels {
@@ -58,11 +54,7 @@ pub fn merge(recordings: Vec<Recording>) -> Recording {
             };
             channel.time_s = time;
             let count = |values: &[f64]| values.iter().filter(|v| v.is_finite()).count();
-            match merged
-                .channels
-                .iter_mut()
-                .find(|c| c.quantity == channel.quantity)
-            {
+            match merged.channels.iter_mut().find(|c| c.quantity == channel.quantity) {
                 None => merged.channels.push(channel),
                 Some(there) => {
                     let (old, new) = (count(&there.values), count(&channel.values));

@@ -145,18 +145,8 @@ impl Recording {
     /// First and last time of all channels, s.
     #[must_use]
     pub fn span_s(&self) -> Option<(f64, f64)> {
-        let first = self
-            .channels
-            .iter()
-            .filter_map(|c| c.time_s.first())
-            .copied()
-            .reduce(f64::min)?;
-        let last = self
-            .channels
-            .iter()
-            .filter_map(|c| c.time_s.last())
-            .copied()
-            .reduce(f64::max)?;
+        let first = self.channels.iter().filter_map(|c| c.time_s.first()).copied().reduce(f64::min)?;
+        let last = self.channels.iter().filter_map(|c| c.time_s.last()).copied().reduce(f64::max)?;
         Some((first, last))
     }
 }

@@ -58,11 +58,7 @@ pub fn at(channel: &Channel, times_s: &[f64]) -> Vec<f64> {
                 return v0;
             }
             let share = (t - t0) / (t1 - t0);
-            if wraps {
-                wrap_rad(v0 + share * wrap_rad(v1 - v0))
-            } else {
-                v0 + share * (v1 - v0)
-            }
+            if wraps { wrap_rad(v0 + share * wrap_rad(v1 - v0)) } else { v0 + share * (v1 - v0) }
         })
         .collect()
 }
@@ -77,11 +73,7 @@ pub fn unwrapped(angles_rad: &[f64]) -> Vec<f64> {
             if !angle.is_finite() {
                 return f64::NAN;
             }
-            last = if last.is_finite() {
-                last + wrap_rad(angle - last)
-            } else {
-                *angle
-            };
+            last = if last.is_finite() { last + wrap_rad(angle - last) } else { *angle };
             last
         })
         .collect()
@@ -115,20 +107,9 @@ impl Grid {
 pub fn grid(recording: &Recording, quantities: &[Quantity], step_s: f64) -> Option<Grid> {
     /// A grid larger than this is a mistaken step.
     const MOST_ROWS: f64 = 5e7;
-    let channels: Vec<&Channel> = quantities
-        .iter()
-        .filter_map(|q| recording.channel(q))
-        .collect();
-    let from = channels
-        .iter()
-        .filter_map(|c| c.time_s.first())
-        .copied()
-        .reduce(f64::min)?;
-    let to = channels
-        .iter()
-        .filter_map(|c| c.time_s.last())
-        .copied()
-        .reduce(f64::max)?;
+    let channels: Vec<&Channel> = quantities.iter().filter_map(|q| recording.channel(q)).collect();
+    let from = channels.iter().filter_map(|c| c.time_s.first()).copied().reduce(f64::min)?;
+    let to = channels.iter().filter_map(|c| c.time_s.last()).copied().reduce(f64::max)?;
     let rows = ((to - from) / step_s).floor() + 1.0;
     if !(step_s > 0.0 && (1.0..=MOST_ROWS).contains(&rows)) {
         return None;
@@ -145,13 +126,8 @@ pub fn grid(recording: &Recording, quantities: &[Quantity], step_s: f64) -> Opti
 /// The usual step of a channel, s: the median of its steps between samples that hold a number.
 #[must_use]
 pub fn usual_step_s(channel: &Channel) -> Option<f64> {
-    let times: Vec<f64> = channel
-        .time_s
-        .iter()
-        .zip(&channel.values)
-        .filter(|(_, v)| v.is_finite())
-        .map(|(t, _)| *t)
-        .collect();
+    let times: Vec<f64> =
+        channel.time_s.iter().zip(&channel.values).filter(|(_, v)| v.is_finite()).map(|(t, _)| *t).collect();
     let steps: Vec<f64> = times
         .windows(2)
         .filter_map(|w| match w {

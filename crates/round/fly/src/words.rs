@@ -64,13 +64,7 @@ const DEG: f64 = std::f64::consts::PI / 180.0;
 pub(crate) const G: f64 = 9.806_65;
 
 const fn unit(word: &'static str, dimension: Dimension, factor: f64, meaning: &'static str) -> Unit {
-    Unit {
-        word,
-        dimension,
-        factor,
-        offset: 0.0,
-        meaning,
-    }
+    Unit { word, dimension, factor, offset: 0.0, meaning }
 }
 
 const fn shifted(
@@ -80,13 +74,7 @@ const fn shifted(
     offset: f64,
     meaning: &'static str,
 ) -> Unit {
-    Unit {
-        word,
-        dimension,
-        factor,
-        offset,
-        meaning,
-    }
+    Unit { word, dimension, factor, offset, meaning }
 }
 
 /// Every unit word; the first of a dimension is the one it is kept in. Factors are exact by definition of the
@@ -94,55 +82,15 @@ const fn shifted(
 pub const UNITS: &[Unit] = &[
     unit("rad", Dimension::Angle, 1.0, "radians"),
     unit("deg", Dimension::Angle, DEG, "degrees"),
-    unit(
-        "turns",
-        Dimension::Angle,
-        2.0 * std::f64::consts::PI,
-        "full turns",
-    ),
-    unit(
-        "rad/s",
-        Dimension::AngularRate,
-        1.0,
-        "radians a second",
-    ),
-    unit(
-        "deg/s",
-        Dimension::AngularRate,
-        DEG,
-        "degrees a second",
-    ),
-    unit(
-        "mrad/s",
-        Dimension::AngularRate,
-        1e-3,
-        "thousandths of a radian a second",
-    ),
-    unit(
-        "m/s2",
-        Dimension::SpecificForce,
-        1.0,
-        "metres a second squared",
-    ),
+    unit("turns", Dimension::Angle, 2.0 * std::f64::consts::PI, "full turns"),
+    unit("rad/s", Dimension::AngularRate, 1.0, "radians a second"),
+    unit("deg/s", Dimension::AngularRate, DEG, "degrees a second"),
+    unit("mrad/s", Dimension::AngularRate, 1e-3, "thousandths of a radian a second"),
+    unit("m/s2", Dimension::SpecificForce, 1.0, "metres a second squared"),
     unit("g", Dimension::SpecificForce, G, "standard gravity"),
-    unit(
-        "mg",
-        Dimension::SpecificForce,
-        G * 1e-3,
-        "thousandths of standard gravity",
-    ),
-    unit(
-        "ft/s2",
-        Dimension::SpecificForce,
-        0.3048,
-        "feet a second squared",
-    ),
-    unit(
-        "deg",
-        Dimension::Geographic,
-        1.0,
-        "degrees and decimals, north and east positive",
-    ),
+    unit("mg", Dimension::SpecificForce, G * 1e-3, "thousandths of standard gravity"),
+    unit("ft/s2", Dimension::SpecificForce, 0.3048, "feet a second squared"),
+    unit("deg", Dimension::Geographic, 1.0, "degrees and decimals, north and east positive"),
     unit("rad", Dimension::Geographic, 1.0 / DEG, "radians"),
     unit("m", Dimension::Length, 1.0, "metres"),
     unit("km", Dimension::Length, 1000.0, "kilometres"),
@@ -150,71 +98,27 @@ pub const UNITS: &[Unit] = &[
     unit("mm", Dimension::Length, 0.001, "millimetres"),
     unit("ft", Dimension::Length, 0.3048, "feet"),
     unit("m/s", Dimension::Speed, 1.0, "metres a second"),
-    unit(
-        "km/h",
-        Dimension::Speed,
-        1.0 / 3.6,
-        "kilometres an hour",
-    ),
+    unit("km/h", Dimension::Speed, 1.0 / 3.6, "kilometres an hour"),
     unit("kt", Dimension::Speed, 1852.0 / 3600.0, "knots"),
     unit("mph", Dimension::Speed, 0.447_04, "miles an hour"),
     unit("ft/s", Dimension::Speed, 0.3048, "feet a second"),
-    unit(
-        "ft/min",
-        Dimension::Speed,
-        0.3048 / 60.0,
-        "feet a minute",
-    ),
+    unit("ft/min", Dimension::Speed, 0.3048 / 60.0, "feet a minute"),
     unit("cm/s", Dimension::Speed, 0.01, "centimetres a second"),
     unit("mm/s", Dimension::Speed, 0.001, "millimetres a second"),
     unit("Pa", Dimension::Pressure, 1.0, "pascals"),
     unit("hPa", Dimension::Pressure, 100.0, "hectopascals"),
     unit("kPa", Dimension::Pressure, 1000.0, "kilopascals"),
-    unit(
-        "mbar",
-        Dimension::Pressure,
-        100.0,
-        "millibars, the same as hectopascals",
-    ),
-    unit(
-        "psi",
-        Dimension::Pressure,
-        6894.757_293_168,
-        "pounds-force a square inch",
-    ),
+    unit("mbar", Dimension::Pressure, 100.0, "millibars, the same as hectopascals"),
+    unit("psi", Dimension::Pressure, 6894.757_293_168, "pounds-force a square inch"),
     unit("K", Dimension::Temperature, 1.0, "kelvins"),
-    shifted(
-        "degC",
-        Dimension::Temperature,
-        1.0,
-        273.15,
-        "degrees Celsius",
-    ),
-    shifted(
-        "degF",
-        Dimension::Temperature,
-        5.0 / 9.0,
-        273.15 - 32.0 * 5.0 / 9.0,
-        "degrees Fahrenheit",
-    ),
+    shifted("degC", Dimension::Temperature, 1.0, 273.15, "degrees Celsius"),
+    shifted("degF", Dimension::Temperature, 5.0 / 9.0, 273.15 - 32.0 * 5.0 / 9.0, "degrees Fahrenheit"),
     unit("fraction", Dimension::Demand, 1.0, "-1 to 1"),
     unit("percent", Dimension::Demand, 0.01, "-100 to 100"),
-    shifted(
-        "us",
-        Dimension::Demand,
-        0.002,
-        -3.0,
-        "a pulse: 1000 is -1, 1500 the middle, 2000 is 1",
-    ),
+    shifted("us", Dimension::Demand, 0.002, -3.0, "a pulse: 1000 is -1, 1500 the middle, 2000 is 1"),
     unit("fraction", Dimension::Throttle, 1.0, "0 to 1"),
     unit("percent", Dimension::Throttle, 0.01, "0 to 100"),
-    shifted(
-        "us",
-        Dimension::Throttle,
-        0.001,
-        -1.0,
-        "a pulse: 1000 is closed, 2000 is full",
-    ),
+    shifted("us", Dimension::Throttle, 0.001, -1.0, "a pulse: 1000 is closed, 2000 is full"),
     unit("us", Dimension::Pulse, 1.0, "microseconds"),
     unit("ms", Dimension::Pulse, 1000.0, "milliseconds"),
     unit("V", Dimension::Voltage, 1.0, "volts"),
@@ -223,24 +127,9 @@ pub const UNITS: &[Unit] = &[
     unit("mA", Dimension::Current, 0.001, "milliamperes"),
     unit("Ah", Dimension::Charge, 1.0, "ampere-hours"),
     unit("mAh", Dimension::Charge, 0.001, "milliampere-hours"),
-    unit(
-        "rpm",
-        Dimension::Revolutions,
-        1.0,
-        "revolutions a minute",
-    ),
-    unit(
-        "rev/s",
-        Dimension::Revolutions,
-        60.0,
-        "revolutions a second",
-    ),
-    unit(
-        "rad/s",
-        Dimension::Revolutions,
-        30.0 / std::f64::consts::PI,
-        "radians a second",
-    ),
+    unit("rpm", Dimension::Revolutions, 1.0, "revolutions a minute"),
+    unit("rev/s", Dimension::Revolutions, 60.0, "revolutions a second"),
+    unit("rad/s", Dimension::Revolutions, 30.0 / std::f64::consts::PI, "radians a second"),
     unit("count", Dimension::Count, 1.0, "a plain number"),
 ];
 
@@ -265,79 +154,24 @@ pub fn quantity_words() -> Vec<QuantityWord> {
     [
         ("roll", Q::Roll, D::Angle, "right wing down positive"),
         ("pitch", Q::Pitch, D::Angle, "nose up positive"),
-        (
-            "yaw",
-            Q::Yaw,
-            D::Angle,
-            "heading of the nose from true north, clockwise",
-        ),
-        (
-            "roll-rate",
-            Q::RollRate,
-            D::AngularRate,
-            "p, right wing going down positive",
-        ),
-        (
-            "pitch-rate",
-            Q::PitchRate,
-            D::AngularRate,
-            "q, nose going up positive",
-        ),
-        (
-            "yaw-rate",
-            Q::YawRate,
-            D::AngularRate,
-            "r, nose going right positive",
-        ),
-        (
-            "force-x",
-            Q::ForceX,
-            D::SpecificForce,
-            "specific force along the nose, forward positive",
-        ),
-        (
-            "force-y",
-            Q::ForceY,
-            D::SpecificForce,
-            "specific force along the right wing",
-        ),
+        ("yaw", Q::Yaw, D::Angle, "heading of the nose from true north, clockwise"),
+        ("roll-rate", Q::RollRate, D::AngularRate, "p, right wing going down positive"),
+        ("pitch-rate", Q::PitchRate, D::AngularRate, "q, nose going up positive"),
+        ("yaw-rate", Q::YawRate, D::AngularRate, "r, nose going right positive"),
+        ("force-x", Q::ForceX, D::SpecificForce, "specific force along the nose, forward positive"),
+        ("force-y", Q::ForceY, D::SpecificForce, "specific force along the right wing"),
         (
             "force-z",
             Q::ForceZ,
             D::SpecificForce,
             "specific force downward in the body: about -1 g in level flight",
         ),
-        (
-            "latitude",
-            Q::Latitude,
-            D::Geographic,
-            "north positive",
-        ),
-        (
-            "longitude",
-            Q::Longitude,
-            D::Geographic,
-            "east positive",
-        ),
-        (
-            "altitude",
-            Q::Altitude,
-            D::Length,
-            "above the sea or the ellipsoid",
-        ),
+        ("latitude", Q::Latitude, D::Geographic, "north positive"),
+        ("longitude", Q::Longitude, D::Geographic, "east positive"),
+        ("altitude", Q::Altitude, D::Length, "above the sea or the ellipsoid"),
         ("height", Q::Height, D::Length, "above the launch point"),
-        (
-            "velocity-north",
-            Q::VelocityNorth,
-            D::Speed,
-            "over ground, north positive",
-        ),
-        (
-            "velocity-east",
-            Q::VelocityEast,
-            D::Speed,
-            "over ground, east positive",
-        ),
+        ("velocity-north", Q::VelocityNorth, D::Speed, "over ground, north positive"),
+        ("velocity-east", Q::VelocityEast, D::Speed, "over ground, east positive"),
         (
             "velocity-down",
             Q::VelocityDown,
@@ -345,68 +179,23 @@ pub fn quantity_words() -> Vec<QuantityWord> {
             "downward positive; axes = \"up-positive\" for a climb speed",
         ),
         ("ground-speed", Q::GroundSpeed, D::Speed, "over ground"),
-        (
-            "course",
-            Q::Course,
-            D::Angle,
-            "of the track over ground from true north, clockwise",
-        ),
-        (
-            "airspeed",
-            Q::Airspeed,
-            D::Speed,
-            "as the sensor tells it",
-        ),
-        (
-            "static-pressure",
-            Q::StaticPressure,
-            D::Pressure,
-            "absolute",
-        ),
-        (
-            "air-temperature",
-            Q::Temperature,
-            D::Temperature,
-            "of the outside air",
-        ),
-        (
-            "stick-roll",
-            Q::StickRoll,
-            D::Demand,
-            "right wing down positive",
-        ),
+        ("course", Q::Course, D::Angle, "of the track over ground from true north, clockwise"),
+        ("airspeed", Q::Airspeed, D::Speed, "as the sensor tells it"),
+        ("static-pressure", Q::StaticPressure, D::Pressure, "absolute"),
+        ("air-temperature", Q::Temperature, D::Temperature, "of the outside air"),
+        ("stick-roll", Q::StickRoll, D::Demand, "right wing down positive"),
         ("stick-pitch", Q::StickPitch, D::Demand, "nose up positive"),
         ("stick-yaw", Q::StickYaw, D::Demand, "nose right positive"),
         ("throttle", Q::Throttle, D::Throttle, "full is 1"),
         ("volts", Q::Volts, D::Voltage, "of the pack"),
         ("amps", Q::Amps, D::Current, "drawn from the pack"),
-        (
-            "charge-used",
-            Q::ChargeUsed,
-            D::Charge,
-            "drawn from the pack so far",
-        ),
+        ("charge-used", Q::ChargeUsed, D::Charge, "drawn from the pack so far"),
         ("rpm", Q::Rpm, D::Revolutions, "of the propeller"),
-        (
-            "acts",
-            Q::Acts,
-            D::Count,
-            "how the stick acts: 0 direct, 1 rate, 2 level",
-        ),
-        (
-            "satellites",
-            Q::Satellites,
-            D::Count,
-            "used for the position",
-        ),
+        ("acts", Q::Acts, D::Count, "how the stick acts: 0 direct, 1 rate, 2 level"),
+        ("satellites", Q::Satellites, D::Count, "used for the position"),
     ]
     .into_iter()
-    .map(|(word, quantity, dimension, meaning)| QuantityWord {
-        word,
-        quantity,
-        dimension,
-        meaning,
-    })
+    .map(|(word, quantity, dimension, meaning)| QuantityWord { word, quantity, dimension, meaning })
     .collect()
 }
 
@@ -416,10 +205,7 @@ pub fn dimension(quantity: &Quantity) -> Dimension {
     if let Quantity::Servo(_) = quantity {
         return Dimension::Pulse;
     }
-    quantity_words()
-        .into_iter()
-        .find(|w| w.quantity == *quantity)
-        .map_or(Dimension::Count, |w| w.dimension)
+    quantity_words().into_iter().find(|w| w.quantity == *quantity).map_or(Dimension::Count, |w| w.dimension)
 }
 
 /// The word of a quantity.
@@ -441,10 +227,7 @@ pub fn quantity(word: &str) -> Option<Quantity> {
         let name = name.trim();
         return (!name.is_empty()).then(|| Quantity::Servo(name.to_owned()));
     }
-    quantity_words()
-        .into_iter()
-        .find(|w| w.word == word)
-        .map(|w| w.quantity)
+    quantity_words().into_iter().find(|w| w.word == word).map(|w| w.quantity)
 }
 
 /// The units that a dimension may be told in, the one it is kept in first.
@@ -481,10 +264,7 @@ mod tests {
             assert_eq!(word(&w.quantity), w.word);
             assert!(units_of(w.dimension).next().is_some_and(|u| u.factor == 1.0));
         }
-        assert_eq!(
-            quantity("servo:left aileron"),
-            Some(Quantity::Servo("left aileron".into()))
-        );
+        assert_eq!(quantity("servo:left aileron"), Some(Quantity::Servo("left aileron".into())));
         assert_eq!(quantity("servo: "), None);
     }
 

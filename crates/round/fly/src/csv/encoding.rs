@@ -30,9 +30,7 @@ const SIGNATURES: &[(&[u8], &str)] = &[
 pub(crate) fn text(bytes: &[u8]) -> Result<(Cow<'_, [u8]>, Vec<Flaw>), NotARecording> {
     let mut flaws = Vec::new();
     if let Some((_, name)) = SIGNATURES.iter().find(|(first, _)| bytes.starts_with(first)) {
-        return Err(NotARecording::Binary {
-            looks_like: (*name).to_owned(),
-        });
+        return Err(NotARecording::Binary { looks_like: (*name).to_owned() });
     }
     let decoded: Cow<'_, [u8]> = match bytes {
         [0xff, 0xfe, rest @ ..] => Cow::Owned(from_utf16(rest, u16::from_le_bytes, &mut flaws)),
@@ -49,15 +47,13 @@ pub(crate) fn text(bytes: &[u8]) -> Result<(Cow<'_, [u8]>, Vec<Flaw>), NotARecor
     let decoded = without_tail_of_zeros(decoded, &mut flaws);
     if decoded.iter().all(|b| *b == 0 || b.is_ascii_whitespace()) {
         return Err(NotARecording::Binary {
-            looks_like: "nothing but zero bytes, as a file that was never written after its space was set aside"
-                .to_owned(),
+            looks_like:
+                "nothing but zero bytes, as a file that was never written after its space was set aside"
+                    .to_owned(),
         });
     }
     let sample = decoded.get(..decoded.len().min(65_536)).unwrap_or(&[]);
-    let odd = sample
-        .iter()
-        .filter(|b| matches!(b, 0..=8 | 14..=31 | 127))
-        .count();
+    let odd = sample.iter().filter(|b| matches!(b, 0..=8 | 14..=31 | 127)).count();
     // Text has no control bytes; a damaged text file has few.
     if odd * 20 > sample.len() {
         return Err(NotARecording::Binary {
@@ -80,7 +76,9 @@ fn without_tail_of_zeros<'a>(bytes: Cow<'a, [u8]>, flaws: &mut Vec<Flaw>) -> Cow
     flaws.push(Flaw {
         kind: FlawKind::Truncated,
         place: "end of the file".to_owned(),
-        what: format!("ends in {zeros} zero bytes, as after a loss of power while writing; they are left out"),
+        what: format!(
+            "ends in {zeros} zero bytes, as after a loss of power while writing; they are left out"
+        ),
     });
     match bytes {
         Cow::Borrowed(b) => Cow::Borrowed(b.get(..end).unwrap_or(b)),
@@ -114,9 +112,7 @@ fn from_utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16, flaws: &mut Vec<Flaw>) -> 
         [a, b] => Some(unit([*a, *b])),
         _ => None,
     });
-    let text: String = char::decode_utf16(units)
-        .map(|c| c.unwrap_or(char::REPLACEMENT_CHARACTER))
-        .collect();
+    let text: String = char::decode_utf16(units).map(|c| c.unwrap_or(char::REPLACEMENT_CHARACTER)).collect();
     flaws.push(Flaw {
         kind: FlawKind::Encoding,
         place: "whole file".to_owned(),
@@ -129,11 +125,8 @@ fn from_utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16, flaws: &mut Vec<Flaw>) -> 
 pub(crate) fn shown(line: &[u8]) -> String {
     const MOST: usize = 60;
     let text = String::from_utf8_lossy(line);
-    let mut short: String = text
-        .chars()
-        .take(MOST)
-        .map(|c| if c.is_control() && c != '\t' { '·' } else { c })
-        .collect();
+    let mut short: String =
+        text.chars().take(MOST).map(|c| if c.is_control() && c != '\t' { '·' } else { c }).collect();
     if text.chars().count() > MOST {
         short.push('…');
     }

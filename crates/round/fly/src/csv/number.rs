@@ -3,8 +3,8 @@
 /// Powers of ten that a double holds exactly: a whole number below 2^53 divided by one of them is the nearest
 /// double to the decimal (Clinger, "How to read floating point numbers accurately", PLDI 1990).
 const EXACT_POWERS: [f64; 23] = [
-    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17,
-    1e18, 1e19, 1e20, 1e21, 1e22,
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
 ];
 
 /// Most decimal digits that a 64-bit whole number surely holds.
@@ -87,19 +87,10 @@ pub(crate) fn cell<const MARK: u8>(bytes: &[u8]) -> Cell {
     if let Some((value, used)) = leading::<MARK>(bytes)
         && used == bytes.len()
     {
-        return if value.is_nan() {
-            Cell::Nothing
-        } else {
-            Cell::Number(value)
-        };
+        return if value.is_nan() { Cell::Nothing } else { Cell::Number(value) };
     }
-    let nothing = [
-        "nan", "null", "none", "na", "n/a", "-", "--", "inf", "-inf", "-nan",
-    ];
-    if nothing
-        .iter()
-        .any(|word| word.as_bytes().eq_ignore_ascii_case(bytes))
-    {
+    let nothing = ["nan", "null", "none", "na", "n/a", "-", "--", "inf", "-inf", "-nan"];
+    if nothing.iter().any(|word| word.as_bytes().eq_ignore_ascii_case(bytes)) {
         Cell::Nothing
     } else {
         Cell::Text

@@ -77,10 +77,7 @@ pub(crate) fn line<const MARK: u8>(
             }
         }
         let (cell, after) = match memchr::memchr(plan.delimiter, rest) {
-            Some(end) => (
-                rest.get(..end).unwrap_or(&[]),
-                rest.get(end + 1..).unwrap_or(&[]),
-            ),
+            Some(end) => (rest.get(..end).unwrap_or(&[]), rest.get(end + 1..).unwrap_or(&[])),
             None => {
                 ended = true;
                 (rest, &[][..])
@@ -133,11 +130,7 @@ fn finish(cells: usize, plan: &Plan, values: &[f64], bad: &[usize]) -> Outcome {
     if plan.time_first && values.first().is_some_and(|t| t.is_nan()) {
         return Outcome::NoTime;
     }
-    if bad.is_empty() {
-        Outcome::Good
-    } else {
-        Outcome::BadCells
-    }
+    if bad.is_empty() { Outcome::Good } else { Outcome::BadCells }
 }
 
 fn fill<const MARK: u8>(cell: &[u8], slot: usize, plan: &Plan, values: &mut [f64], bad: &mut Vec<usize>) {

@@ -51,9 +51,7 @@ impl Layout {
         }
         let mut even = Vec::with_capacity(text.len());
         for line in text.split(|b| *b == b'\n') {
-            let cells = line
-                .split(|b| b.is_ascii_whitespace())
-                .filter(|cell| !cell.is_empty());
+            let cells = line.split(|b| b.is_ascii_whitespace()).filter(|cell| !cell.is_empty());
             for (place, cell) in cells.enumerate() {
                 if place > 0 {
                     even.push(b' ');
@@ -69,9 +67,7 @@ impl Layout {
     }
 
     fn is_comment(&self, line: &[u8]) -> bool {
-        self.comment
-            .as_ref()
-            .is_some_and(|c| line.trim_ascii_start().starts_with(c))
+        self.comment.as_ref().is_some_and(|c| line.trim_ascii_start().starts_with(c))
     }
 
     /// Cells of a line, quotation marks taken off.
@@ -79,9 +75,7 @@ impl Layout {
         if memchr(b'"', line).is_none() {
             return line.split(|b| *b == self.delimiter).map(<[u8]>::to_vec).collect();
         }
-        self.quoted(line)
-            .map(|record| record.iter().map(<[u8]>::to_vec).collect())
-            .unwrap_or_default()
+        self.quoted(line).map(|record| record.iter().map(<[u8]>::to_vec).collect()).unwrap_or_default()
     }
 
     fn quoted(&self, line: &[u8]) -> Option<csv::ByteRecord> {
@@ -179,14 +173,7 @@ pub(crate) fn head(text: &[u8], layout: &Layout) -> Head {
     while headers.len() < fields {
         headers.push(format!("column {}", headers.len() + 1));
     }
-    Head {
-        headers,
-        lines,
-        fields,
-        data_from: at,
-        data_line: line_number,
-        first_data,
-    }
+    Head { headers, lines, fields, data_from: at, data_line: line_number, first_data }
 }
 
 /// Cells that a row has: as many as there are headers if many rows agree, else what most rows have.
@@ -206,10 +193,7 @@ fn usual_fields(text: &[u8], from: usize, layout: &Layout, headers: usize) -> (u
         }
         seen += 1;
         let cells = layout.cells(line);
-        let empty_after = cells
-            .iter()
-            .skip(headers)
-            .all(|cell| cell.trim_ascii().is_empty());
+        let empty_after = cells.iter().skip(headers).all(|cell| cell.trim_ascii().is_empty());
         if cells.len() >= headers && empty_after {
             agree += 1;
         }
@@ -303,11 +287,7 @@ pub(crate) fn read(
     let begin = head.data_from.min(end);
     let body = text.get(begin..end).unwrap_or(&[]);
     // A quoted cell may hold a line end, so such a file is not cut.
-    let cuts = if memchr(b'"', body).is_some() {
-        vec![(begin, end)]
-    } else {
-        cuts(text, begin, end)
-    };
+    let cuts = if memchr(b'"', body).is_some() { vec![(begin, end)] } else { cuts(text, begin, end) };
     let chunks: Vec<Chunk> = cuts
         .par_iter()
         .map(|(from, to)| {
@@ -388,18 +368,10 @@ fn chunk<const MARK: u8>(
             // A zero byte never belongs to text: the line is damaged whatever its cells say.
             Outcome::BadCells if memchr(0, line).is_none() => {
                 let row = out.lines.len();
-                out.bad_cells.extend(bad.iter().map(|slot| BadCell {
-                    row,
-                    slot: *slot,
-                    from: line_from,
-                }));
+                out.bad_cells.extend(bad.iter().map(|slot| BadCell { row, slot: *slot, from: line_from }));
             }
             outcome => {
-                out.bad.push(Bad {
-                    line: line_number,
-                    from: line_from,
-                    outcome,
-                });
+                out.bad.push(Bad { line: line_number, from: line_from, outcome });
                 continue;
             }
         }
@@ -486,10 +458,8 @@ fn looks_cut(last: &[u8], before: &[&[u8]], layout: &Layout, fields: usize) -> b
         let decimals = memchr(mark, cell).map_or(0, |at| cell.len() - at - 1);
         (cell.len(), decimals)
     };
-    let tails: Vec<(usize, usize)> = before
-        .iter()
-        .filter_map(|line| layout.cells(line).last().map(|cell| shape(cell)))
-        .collect();
+    let tails: Vec<(usize, usize)> =
+        before.iter().filter_map(|line| layout.cells(line).last().map(|cell| shape(cell))).collect();
     let (length, decimals) = cells.last().map_or((0, 0), |cell| shape(cell));
     let steady = tails.iter().all(|(_, d)| Some(*d) == tails.first().map(|(_, d)| *d));
     let shortest = tails.iter().map(|(l, _)| *l).min().unwrap_or(0);
@@ -509,14 +479,8 @@ fn join(text: &[u8], head: &Head, plan: &Plan, chunks: Vec<Chunk>, mut flaws: Ve
     let (mut first_line, mut seen, mut repeated) = (head.data_line, 0, 0);
     for chunk in &chunks {
         let first_row = lines.len();
-        bad.extend(chunk.bad.iter().map(|b| Bad {
-            line: b.line + first_line,
-            ..*b
-        }));
-        bad_cells.extend(chunk.bad_cells.iter().map(|b| BadCell {
-            row: b.row + first_row,
-            ..*b
-        }));
+        bad.extend(chunk.bad.iter().map(|b| Bad { line: b.line + first_line, ..*b }));
+        bad_cells.extend(chunk.bad_cells.iter().map(|b| BadCell { row: b.row + first_row, ..*b }));
         lines.extend(chunk.lines.iter().map(|l| l + first_line));
         first_line += chunk.line_count;
         seen += chunk.seen;
@@ -537,10 +501,7 @@ fn join(text: &[u8], head: &Head, plan: &Plan, chunks: Vec<Chunk>, mut flaws: Ve
             .collect()
     };
     let texts = texts_among(&bad_cells, plan.forms.len(), total);
-    let damaged: Vec<BadCell> = bad_cells
-        .into_iter()
-        .filter(|cell| !texts.contains(&cell.slot))
-        .collect();
+    let damaged: Vec<BadCell> = bad_cells.into_iter().filter(|cell| !texts.contains(&cell.slot)).collect();
     if !damaged.is_empty() {
         let mut keep = vec![true; lines.len()];
         for cell in &damaged {
@@ -553,9 +514,7 @@ fn join(text: &[u8], head: &Head, plan: &Plan, chunks: Vec<Chunk>, mut flaws: Ve
                 });
             }
         }
-        columns
-            .par_iter_mut()
-            .for_each(|column| super::keep_only(column, &keep));
+        columns.par_iter_mut().for_each(|column| super::keep_only(column, &keep));
         let mut kept = keep.iter();
         lines.retain(|_| kept.next().copied().unwrap_or(false));
         bad.sort_by_key(|b| b.line);
@@ -568,13 +527,7 @@ fn join(text: &[u8], head: &Head, plan: &Plan, chunks: Vec<Chunk>, mut flaws: Ve
             what: format!("the header stands {repeated} more times among the data; passed over"),
         });
     }
-    Table {
-        columns,
-        lines,
-        seen,
-        flaws,
-        texts,
-    }
+    Table { columns, lines, seen, flaws, texts }
 }
 
 /// Slots in which at least half of the rows hold text: not damage but another kind of column.

@@ -5,9 +5,7 @@ use std::ops::Range;
 
 use toml_edit::{Document, Item, TableLike, Value};
 
-use super::{
-    Axes, Column, ColumnMap, DELIMITERS, Entry, TIME_UNITS, TimeForm, TimeSource, unit_list,
-};
+use super::{Axes, Column, ColumnMap, DELIMITERS, Entry, TIME_UNITS, TimeForm, TimeSource, unit_list};
 use crate::words;
 
 /// Something wrong with a column map's text.
@@ -70,18 +68,11 @@ const CHANNEL_KEYS: &[&str] = &["column", "quantity", "unit", "negate", "offset"
 
 /// Reads the text of a map.
 pub(super) fn read(text: &str) -> Result<ColumnMap, Vec<MapFault>> {
-    let mut faults = Faults {
-        text,
-        found: Vec::new(),
-    };
+    let mut faults = Faults { text, found: Vec::new() };
     let document = match Document::parse(text) {
         Ok(document) => document,
         Err(error) => {
-            faults.tell(
-                error.span(),
-                format!("this is not TOML: {}", error.message().trim()),
-                None,
-            );
+            faults.tell(error.span(), format!("this is not TOML: {}", error.message().trim()), None);
             return Err(faults.found);
         }
     };
@@ -93,8 +84,7 @@ pub(super) fn read(text: &str) -> Result<ColumnMap, Vec<MapFault>> {
         None => {}
     }
     let delimiter = one_of(root, "delimiter", DELIMITERS, &mut faults).unwrap_or(b',');
-    let decimal_comma =
-        one_of(root, "decimal", &[(".", false), (",", true)], &mut faults).unwrap_or(false);
+    let decimal_comma = one_of(root, "decimal", &[(".", false), (",", true)], &mut faults).unwrap_or(false);
     if decimal_comma && delimiter == b',' {
         faults.tell(
             root.get("decimal").and_then(Item::span),
@@ -139,11 +129,7 @@ fn time(root: &dyn TableLike, faults: &mut Faults<'_>) -> Option<TimeSource> {
     known_keys(table, TIME_KEYS, "[time]", faults);
     if let Some(rate) = number(table, "rate_hz", faults) {
         if let Some(column) = table.get("column") {
-            faults.tell(
-                column.span(),
-                "time has either a column or a rate_hz, not both".into(),
-                None,
-            );
+            faults.tell(column.span(), "time has either a column or a rate_hz, not both".into(), None);
         }
         if !(rate > 0.0 && rate.is_finite()) {
             faults.tell(
@@ -169,10 +155,7 @@ fn time(root: &dyn TableLike, faults: &mut Faults<'_>) -> Option<TimeSource> {
         );
     }
     let form = one_of(table, "unit", &forms, faults)?;
-    Some(TimeSource::Column {
-        column: column?,
-        form,
-    })
+    Some(TimeSource::Column { column: column?, form })
 }
 
 fn channels(root: &dyn TableLike, header_lines: usize, faults: &mut Faults<'_>) -> Vec<Entry> {
@@ -180,18 +163,14 @@ fn channels(root: &dyn TableLike, header_lines: usize, faults: &mut Faults<'_>) 
         faults.tell(None, "no [[channel]]: say what at least one column carries".into(), None);
         return Vec::new();
     };
-    let tables: Vec<(&dyn TableLike, Option<Range<usize>>)> =
-        if let Some(array) = item.as_array_of_tables() {
-            array.iter().map(|t| (t as &dyn TableLike, t.span())).collect()
-        } else if let Some(array) = item.as_array() {
-            array
-                .iter()
-                .filter_map(|v| v.as_inline_table().map(|t| (t as &dyn TableLike, v.span())))
-                .collect()
-        } else {
-            faults.tell(item.span(), "channel must be tables, [[channel]]".into(), None);
-            return Vec::new();
-        };
+    let tables: Vec<(&dyn TableLike, Option<Range<usize>>)> = if let Some(array) = item.as_array_of_tables() {
+        array.iter().map(|t| (t as &dyn TableLike, t.span())).collect()
+    } else if let Some(array) = item.as_array() {
+        array.iter().filter_map(|v| v.as_inline_table().map(|t| (t as &dyn TableLike, v.span()))).collect()
+    } else {
+        faults.tell(item.span(), "channel must be tables, [[channel]]".into(), None);
+        return Vec::new();
+    };
     let mut entries: Vec<Entry> = Vec::new();
     for (table, span) in tables {
         let entry = channel(table, span.clone(), faults);
@@ -254,11 +233,7 @@ fn channel(table: &dyn TableLike, span: Option<Range<usize>>, faults: &mut Fault
     let choices = unit_list(dimension);
     let Some(unit) = string(table, "unit", faults) else {
         if table.get("unit").is_none() {
-            faults.tell(
-                span,
-                format!("unit of {quantity_word} is missing: one of {choices}"),
-                None,
-            );
+            faults.tell(span, format!("unit of {quantity_word} is missing: one of {choices}"), None);
         }
         return None;
     };
@@ -281,15 +256,7 @@ fn channel(table: &dyn TableLike, span: Option<Range<usize>>, faults: &mut Fault
         );
         return None;
     }
-    Some(Entry {
-        column: column?,
-        quantity,
-        unit,
-        negate,
-        offset,
-        scale,
-        axes,
-    })
+    Some(Entry { column: column?, quantity, unit, negate, offset, scale, axes })
 }
 
 fn column(
@@ -308,15 +275,9 @@ fn column(
     };
     match item.as_value() {
         Some(Value::String(s)) => Some(Column::Header(s.value().clone())),
-        Some(Value::Integer(n)) if *n.value() >= 1 => {
-            usize::try_from(*n.value()).ok().map(Column::Number)
-        }
+        Some(Value::Integer(n)) if *n.value() >= 1 => usize::try_from(*n.value()).ok().map(Column::Number),
         _ => {
-            faults.tell(
-                item.span(),
-                "column must be a header in quotes or a number from 1".into(),
-                None,
-            );
+            faults.tell(item.span(), "column must be a header in quotes or a number from 1".into(), None);
             None
         }
     }
@@ -325,10 +286,7 @@ fn column(
 fn known_keys(table: &dyn TableLike, known: &[&str], place: &str, faults: &mut Faults<'_>) {
     for (key, item) in table.iter() {
         if !known.contains(&key) {
-            let span = table
-                .get_key_value(key)
-                .and_then(|(k, _)| k.span())
-                .or_else(|| item.span());
+            let span = table.get_key_value(key).and_then(|(k, _)| k.span()).or_else(|| item.span());
             faults.tell(
                 span,
                 format!("\"{key}\" is not a key of {place}"),
@@ -347,11 +305,7 @@ fn one_of<T: Clone>(
     let word = string(table, key, faults)?;
     let found = choices.iter().find(|(w, _)| *w == word).map(|(_, t)| t.clone());
     if found.is_none() {
-        let list = choices
-            .iter()
-            .map(|(w, _)| format!("\"{w}\""))
-            .collect::<Vec<_>>()
-            .join(", ");
+        let list = choices.iter().map(|(w, _)| format!("\"{w}\"")).collect::<Vec<_>>().join(", ");
         faults.tell(
             table.get(key).and_then(Item::span),
             format!("{key} must be one of {list}, not \"{word}\""),
@@ -401,40 +355,21 @@ pub(super) fn write(map: &ColumnMap) -> String {
         "# Column map: how the recording is laid out and what its columns carry.\n\
          # kept value = sign x ((number x scale + offset) in unit); angles are kept in rad, speeds in m/s.\n",
     );
-    let delimiter = DELIMITERS
-        .iter()
-        .find(|(_, b)| *b == map.delimiter)
-        .map_or(",", |(w, _)| w);
+    let delimiter = DELIMITERS.iter().find(|(_, b)| *b == map.delimiter).map_or(",", |(w, _)| w);
     let mut line = |key: &str, value: String, comment: &str| {
-        let note = if comment.is_empty() {
-            String::new()
-        } else {
-            format!("  # {comment}")
-        };
+        let note = if comment.is_empty() { String::new() } else { format!("  # {comment}") };
         let _ = writeln!(text, "{key} = {value}{note}");
     };
     line("format", "1".into(), "");
-    line(
-        "delimiter",
-        quoted(delimiter),
-        "between cells: \",\" \";\" \"tab\" \"space\" \"|\"",
-    );
-    line(
-        "decimal",
-        quoted(if map.decimal_comma { "," } else { "." }),
-        "",
-    );
+    line("delimiter", quoted(delimiter), "between cells: \",\" \";\" \"tab\" \"space\" \"|\"");
+    line("decimal", quoted(if map.decimal_comma { "," } else { "." }), "");
     if let Some(comment) = &map.comment {
         line("comment", quoted(comment), "lines that begin with it are passed over");
     }
     line("skip_lines", map.skip_lines.to_string(), "lines before the header");
     line("header_lines", map.header_lines.to_string(), "lines of column headers");
     if map.header_in_comment {
-        line(
-            "header_in_comment",
-            "true".into(),
-            "the header lines begin with the comment prefix",
-        );
+        line("header_in_comment", "true".into(), "the header lines begin with the comment prefix");
     }
     text.push_str("\n[time]\n");
     match &map.time {
@@ -443,10 +378,9 @@ pub(super) fn write(map: &ColumnMap) -> String {
         }
         TimeSource::Column { column, form } => {
             let unit = match form {
-                TimeForm::Number { seconds } => TIME_UNITS
-                    .iter()
-                    .find(|(_, s)| s == seconds)
-                    .map_or("s", |(w, _)| w),
+                TimeForm::Number { seconds } => {
+                    TIME_UNITS.iter().find(|(_, s)| s == seconds).map_or("s", |(w, _)| w)
+                }
                 TimeForm::Clock => "clock",
                 TimeForm::DateTime => "iso8601",
             };
@@ -460,10 +394,8 @@ pub(super) fn write(map: &ColumnMap) -> String {
     }
     let known = words::quantity_words();
     for entry in &map.entries {
-        let meaning = known
-            .iter()
-            .find(|w| w.quantity == entry.quantity)
-            .map_or("pulse to a servo", |w| w.meaning);
+        let meaning =
+            known.iter().find(|w| w.quantity == entry.quantity).map_or("pulse to a servo", |w| w.meaning);
         let dimension = words::dimension(&entry.quantity);
         let _ = write!(
             text,

@@ -1,0 +1,685 @@
+//! Do the channels agree with each other? The laws that tie them: the derivative of an angle is a rate, gravity has
+//! one size, speed is the derivative of position, a bank makes a turn.
+
+use std::f64::consts::PI;
+
+use numerics::frames::wrap_rad;
+use numerics::statistics::{median, standard_deviation};
+
+use crate::derive;
+use crate::recording::{Channel, Quantity, Recording};
+use crate::resample;
+use crate::words::G;
+
+/// What a law says of one channel.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Relation {
+    /// Which law.
+    pub(super) law: Law,
+    /// The channel judged.
+    pub(super) subject: Quantity,
+    /// The others that the law rests on.
+    pub(super) against: Vec<Quantity>,
+    /// The channel is this many times what the law expects.
+    pub(super) ratio: f64,
+    /// How well the two go together, 0 to 1.
+    pub(super) agreement: f64,
+    /// The numbers, in a sentence part.
+    pub(super) said: String,
+}
+
+/// The laws.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Law {
+    /// The derivative of the angle is the rate.
+    RateOfAngle,
+    /// Specific force at rest and in steady flight is gravity.
+    Gravity,
+    /// A bank makes a turn.
+    BankTurns,
+    /// The nose points about where the aircraft flies to, up and down.
+    NoseAlongPath,
+    /// The pitch attitude tilts gravity along the nose.
+    GravityAlongNose,
+    /// The speed is the size of the velocity.
+    SizeOfVelocity,
+    /// The velocity is the derivative of the position.
+    RateOfPosition,
+    /// Airspeed and ground speed are alike over a flight.
+    AirLikeGround,
+    /// The nose points about where the aircraft flies to, seen from above.
+    HeadingAlongCourse,
+    /// Pulling up loads the wing.
+    PullingLoads,
+    /// The aircraft follows the stick.
+    StickMoves,
+}
+
+/// Every law whose channels are there and moved enough to tell.
+pub(super) fn all(recording: &Recording) -> Vec<Relation> {
+    let mut found = Vec::new();
+    found.extend(rates_of_angles(recording));
+    found.extend(gravity(recording));
+    found.extend(bank_turns(recording));
+    found.extend(nose_along_path(recording));
+    found.extend(gravity_along_nose(recording));
+    found.extend(speeds(recording));
+    found.extend(heading_along_course(recording));
+    found.extend(pulling_loads(recording));
+    found.extend(stick_moves(recording));
+    found
+}
+
+/// Fewest samples that a law is judged by.
+const FEWEST: usize = 20;
+
+/// Ratio of two series and their correlation: ratio of the spreads with the sign of the correlation, which noise on
+/// either side biases less than a regression would.
+fn compare(subject: &[f64], expected: &[f64]) -> Option<(f64, f64, usize)> {
+    let (a, b): (Vec<f64>, Vec<f64>) = subject
+        .iter()
+        .zip(expected)
+        .filter(|(a, b)| a.is_finite() && b.is_finite())
+        .map(|(a, b)| (*a, *b))
+        .unzip();
+    if a.len() < FEWEST {
+        return None;
+    }
+    let (sa, sb) = (standard_deviation(&a), standard_deviation(&b));
+    if !(sa > 0.0 && sb > 0.0) {
+        return None;
+    }
+    let (ma, mb) = (numerics::statistics::mean(&a), numerics::statistics::mean(&b));
+    let both: f64 = a.iter().zip(&b).map(|(x, y)| (x - ma) * (y - mb)).sum();
+    let correlation = both / ((a.len() as f64 - 1.0) * sa * sb);
+    Some((correlation.signum() * sa / sb, correlation.abs().min(1.0), a.len()))
+}
+
+/// Times for a comparison: from the slower of the channels, not closer than a tenth of a second.
+fn times(channels: &[&Channel], least_s: f64) -> Vec<f64> {
+    let from = channels.iter().filter_map(|c| c.time_s.first()).copied().fold(f64::NEG_INFINITY, f64::max);
+    let to = channels.iter().filter_map(|c| c.time_s.last()).copied().fold(f64::INFINITY, f64::min);
+    let step = channels.iter().filter_map(|c| resample::usual_step_s(c)).fold(least_s, f64::max);
+    let rows = ((to - from) / step).floor();
+    if !(rows >= FEWEST as f64) || rows > 2e6 {
+        return Vec::new();
+    }
+    (0..=rows as usize).map(|i| from + i as f64 * step).collect()
+}
+
+/// Integral of a channel from its begin, at its own times; holes count as steady.
+fn integral(channel: &Channel) -> Channel {
+    let mut sum = 0.0;
+    let mut last: Option<(f64, f64)> = None;
+    let values = channel
+        .time_s
+        .iter()
+        .zip(&channel.values)
+        .map(|(t, v)| {
+            if !v.is_finite() {
+                return f64::NAN;
+            }
+            if let Some((t0, v0)) = last {
+                sum += 0.5 * (v + v0) * (t - t0);
+            }
+            last = Some((*t, *v));
+            sum
+        })
+        .collect();
+    Channel {
+        // Not an angle that wraps.
+        quantity: Quantity::Height,
+        source: String::new(),
+        time_s: channel.time_s.clone(),
+        values,
+    }
+}
+
+fn differences(values: &[f64], lag: usize) -> Vec<f64> {
+    values.iter().zip(values.iter().skip(lag)).map(|(a, b)| b - a).collect()
+}
+
+fn rates_of_angles(r: &Recording) -> Vec<Relation> {
+    let roll = r.channel(&Quantity::Roll);
+    [
+        (Quantity::Roll, Quantity::RollRate, PI),
+        (Quantity::Pitch, Quantity::PitchRate, 0.35),
+        (Quantity::Yaw, Quantity::YawRate, PI),
+    ]
+    .into_iter()
+    .filter_map(|(angle_q, rate_q, most_bank_rad)| {
+        let (angle, rate) = (r.channel(&angle_q)?, r.channel(&rate_q)?);
+        let t = times(&[angle, rate], 0.1);
+        let step = t.get(1)? - t.first()?;
+        let lag = (0.3 / step).round().max(1.0) as usize;
+        let angles = resample::unwrapped(&resample::at(angle, &t));
+        let turned = differences(&angles, lag);
+        let mut expected = differences(&resample::at(&integral(rate), &t), lag);
+        // In a bank the pitch rate is mostly the turn, so only wings about level say something about pitch.
+        if let Some(roll) = roll.filter(|_| most_bank_rad < 1.0) {
+            let bank = resample::at(roll, &t);
+            let small = expected
+                .iter_mut()
+                .zip(bank.iter().zip(bank.iter().skip(lag)));
+            for (e, (b0, b1)) in small {
+                if !(b0.abs() < most_bank_rad && b1.abs() < most_bank_rad) {
+                    *e = f64::NAN;
+                }
+            }
+        }
+        let (ratio, agreement, n) = compare(&turned, &expected)?;
+        Some(Relation {
+            law: Law::RateOfAngle,
+            said: format!(
+                "the angle changes {ratio:.3} times as much as its rate adds up to (correlation {agreement:.2}, {n} spans)"
+            ),
+            subject: angle_q,
+            against: vec![rate_q],
+            ratio,
+            agreement,
+        })
+    })
+    .collect()
+}
+
+fn gravity(r: &Recording) -> Vec<Relation> {
+    let mut found = Vec::new();
+    let Some(z) = r.channel(&Quantity::ForceZ) else {
+        return found;
+    };
+    let side = |q: &Quantity| r.channel(q).map(|c| resample::at(c, &z.time_s));
+    let (x, y) = (side(&Quantity::ForceX), side(&Quantity::ForceY));
+    let at = |list: &Option<Vec<f64>>, i: usize| {
+        list.as_ref().and_then(|l| l.get(i)).copied().filter(|v| v.is_finite()).unwrap_or(0.0)
+    };
+    let sizes: Vec<f64> = z
+        .values
+        .iter()
+        .enumerate()
+        .map(|(i, v)| (v * v + at(&x, i).powi(2) + at(&y, i).powi(2)).sqrt())
+        .collect();
+    let (size, upright) = (median(&sizes), median(&z.values));
+    if size > 0.0 && sizes.len() >= FEWEST {
+        let share = upright.abs() / size;
+        found.push(Relation {
+            law: Law::Gravity,
+            subject: Quantity::ForceZ,
+            against: Vec::new(),
+            // Level flight: the force along z is -g.
+            ratio: -upright.signum() * size / G,
+            agreement: share,
+            said: format!(
+                "the specific force is {size:.4} m/s² in the middle and {upright:.4} m/s² of it along z, \
+                 where steady flight has -9.8"
+            ),
+        });
+    }
+    found
+}
+
+/// Ground velocity at given times, and where it comes from.
+fn velocity(r: &Recording, t: &[f64]) -> Option<(Vec<f64>, Vec<f64>)> {
+    let north = resample::at(r.channel(&Quantity::VelocityNorth)?, t);
+    let east = resample::at(r.channel(&Quantity::VelocityEast)?, t);
+    Some((north, east))
+}
+
+/// Values averaged over a window of places to each side, holes left out.
+fn smooth(values: &[f64], half: usize) -> Vec<f64> {
+    (0..values.len())
+        .map(|i| {
+            let near = values.get(i.saturating_sub(half)..(i + half + 1).min(values.len())).unwrap_or(&[]);
+            let (mut sum, mut n) = (0.0, 0);
+            for v in near.iter().filter(|v| v.is_finite()) {
+                sum += v;
+                n += 1;
+            }
+            if n * 2 > near.len() { sum / n as f64 } else { f64::NAN }
+        })
+        .collect()
+}
+
+/// Rate of turning seen from above, rad/s, and speed, m/s, on a grid; with what it was made of. The heading is used
+/// only where there is no ground velocity.
+fn turning(r: &Recording, t: &[f64], step: f64) -> Option<(Vec<f64>, Vec<f64>, Vec<Quantity>)> {
+    let speed_of = |q: &Quantity| r.channel(q).map(|c| smooth(&resample::at(c, t), 2));
+    if let Some((north, east)) = velocity(r, t) {
+        let ground: Vec<f64> = north.iter().zip(&east).map(|(n, e)| n.hypot(*e)).collect();
+        let course: Vec<f64> = north
+            .iter()
+            .zip(&east)
+            .map(|(n, e)| if n.hypot(*e) > 3.0 { e.atan2(*n) } else { f64::NAN })
+            .collect();
+        let rate = rate_on_grid(&course, step);
+        return Some((rate, ground, vec![Quantity::VelocityNorth, Quantity::VelocityEast]));
+    }
+    for q in [Quantity::Course, Quantity::Yaw] {
+        if let Some(direction) = r.channel(&q) {
+            let rate = rate_on_grid(&resample::at(direction, t), step);
+            let speed = speed_of(&Quantity::GroundSpeed).or_else(|| speed_of(&Quantity::Airspeed))?;
+            return Some((rate, speed, vec![q]));
+        }
+    }
+    None
+}
+
+/// Rate of an angle on a grid, over about a second.
+fn rate_on_grid(angles: &[f64], step: f64) -> Vec<f64> {
+    let lag = (0.5 / step).round().max(1.0) as usize;
+    (0..angles.len())
+        .map(|i| {
+            let (Some(a), Some(b)) = (i.checked_sub(lag).and_then(|j| angles.get(j)), angles.get(i + lag))
+            else {
+                return f64::NAN;
+            };
+            // Small steps add up without losing turns.
+            let mut sum = 0.0;
+            for pair in angles.get(i - lag..=i + lag).unwrap_or(&[]).windows(2) {
+                if let [p, q] = pair {
+                    sum += wrap_rad(q - p);
+                }
+            }
+            if a.is_finite() && b.is_finite() { sum / (2.0 * lag as f64 * step) } else { f64::NAN }
+        })
+        .collect()
+}
+
+fn bank_turns(r: &Recording) -> Vec<Relation> {
+    let mut found = Vec::new();
+    for subject in [Quantity::Roll, Quantity::YawRate] {
+        let Some(channel) = r.channel(&subject) else { continue };
+        let t = times(&[channel], 0.1);
+        let Some(step) = t.get(1).zip(t.first()).map(|(b, a)| b - a) else {
+            continue;
+        };
+        let Some((rate, speed, against)) = turning(r, &t, step) else {
+            continue;
+        };
+        let half = (0.5 / step).round() as usize;
+        let own = smooth(&resample::at(channel, &t), half);
+        let rate = smooth(&rate, half);
+        let (judged, expected, what): (Vec<f64>, Vec<f64>, &str) = if subject == Quantity::Roll {
+            if against == [Quantity::Yaw] && r.channel(&Quantity::YawRate).is_some() {
+                // The heading may be as wrong as the bank; its own rate judges it.
+            }
+            let banks = rate
+                .iter()
+                .zip(&speed)
+                .map(|(w, v)| if *v > 5.0 { (w * v / G).atan() } else { f64::NAN })
+                .collect();
+            (own, banks, "the bank is {} times what the turn asks for")
+        } else {
+            let turns = rate.iter().zip(&speed).map(|(w, v)| if *v > 5.0 { *w } else { f64::NAN }).collect();
+            (own, turns, "the yaw rate is {} times the rate of turning")
+        };
+        if let Some((ratio, agreement, n)) = compare(&judged, &expected) {
+            found.push(Relation {
+                law: Law::BankTurns,
+                subject,
+                against,
+                ratio,
+                agreement,
+                said: format!(
+                    "{} (correlation {agreement:.2}, {n} samples)",
+                    what.replace("{}", &format!("{ratio:.3}"))
+                ),
+            });
+        }
+    }
+    found
+}
+
+/// Climb speed, m/s up, at given times, with what it was made of.
+fn climb(r: &Recording, t: &[f64]) -> Option<(Vec<f64>, Quantity)> {
+    if let Some(c) = height_like(r) {
+        let d = Channel {
+            quantity: Quantity::VelocityDown,
+            source: String::new(),
+            time_s: c.time_s.clone(),
+            values: derive::derivative(&c.time_s, &c.values, 0.7),
+        };
+        return Some((resample::at(&d, t), c.quantity.clone()));
+    }
+    let down = r.channel(&Quantity::VelocityDown)?;
+    let up = resample::at(down, t).iter().map(|v| -v).collect();
+    Some((up, Quantity::VelocityDown))
+}
+
+fn height_like(r: &Recording) -> Option<&Channel> {
+    r.channel(&Quantity::Altitude).or_else(|| r.channel(&Quantity::Height))
+}
+
+fn nose_along_path(r: &Recording) -> Option<Relation> {
+    let pitch = r.channel(&Quantity::Pitch)?;
+    let t = times(&[pitch], 0.1);
+    let step = t.get(1)? - t.first()?;
+    let (climbing, with) = climb(r, &t)?;
+    let speed = r
+        .channel(&Quantity::Airspeed)
+        .map(|c| resample::at(c, &t))
+        .or_else(|| velocity(r, &t).map(|(n, e)| n.iter().zip(&e).map(|(n, e)| n.hypot(*e)).collect()))
+        .or_else(|| r.channel(&Quantity::GroundSpeed).map(|c| resample::at(c, &t)))?;
+    let half = (1.0 / step).round() as usize;
+    let nose = smooth(&resample::at(pitch, &t), half);
+    let path: Vec<f64> = smooth(&climbing, half)
+        .iter()
+        .zip(smooth(&speed, half))
+        .map(|(c, v)| if v > 7.0 { (c / v).clamp(-1.0, 1.0).asin() } else { f64::NAN })
+        .collect();
+    let off: Vec<f64> = nose.iter().zip(&path).map(|(a, b)| a - b).filter(|d| d.is_finite()).collect();
+    let (ratio, agreement, n) = compare(&nose, &path)?;
+    let off_deg = median(&off) * 180.0 / PI;
+    Some(Relation {
+        law: Law::NoseAlongPath,
+        subject: Quantity::Pitch,
+        against: vec![with],
+        ratio,
+        agreement,
+        said: format!(
+            "in flight the pitch attitude is {off_deg:.0} deg off the path of flight in the middle \
+             (their ratio {ratio:.2}, correlation {agreement:.2}, {n} samples)"
+        ),
+    })
+}
+
+/// The middle offset of the pitch attitude from the path of flight, rad, while moving.
+pub(super) fn pitch_off_path_rad(r: &Recording) -> Option<f64> {
+    let pitch = r.channel(&Quantity::Pitch)?;
+    let t = times(&[pitch], 0.1);
+    let moving = velocity(r, &t)
+        .map(|(n, e)| n.iter().zip(&e).map(|(n, e)| n.hypot(*e)).collect::<Vec<f64>>())
+        .or_else(|| r.channel(&Quantity::GroundSpeed).map(|c| resample::at(c, &t)))
+        .or_else(|| r.channel(&Quantity::Airspeed).map(|c| resample::at(c, &t)))?;
+    let climbing = climb(r, &t).map(|(c, _)| c);
+    let off: Vec<f64> = resample::at(pitch, &t)
+        .iter()
+        .zip(&moving)
+        .enumerate()
+        .filter(|(_, (p, v))| **v > 8.0 && p.is_finite())
+        .map(|(i, (p, v))| {
+            let up =
+                climbing.as_ref().and_then(|c| c.get(i)).copied().filter(|c| c.is_finite()).unwrap_or(0.0);
+            p - up.atan2(*v)
+        })
+        .collect();
+    (off.len() >= FEWEST).then(|| median(&off))
+}
+
+fn gravity_along_nose(r: &Recording) -> Option<Relation> {
+    let (x, pitch) = (r.channel(&Quantity::ForceX)?, r.channel(&Quantity::Pitch)?);
+    let t = times(&[x, pitch], 0.1);
+    let step = t.get(1)? - t.first()?;
+    let half = (0.5 / step).round() as usize;
+    // Speeding up counts too, where a speed tells it.
+    let gain = [Quantity::Airspeed, Quantity::GroundSpeed].iter().find_map(|q| r.channel(q)).map(|c| {
+        let d = Channel {
+            quantity: Quantity::Height,
+            source: String::new(),
+            time_s: c.time_s.clone(),
+            values: derive::derivative(&c.time_s, &c.values, 0.7),
+        };
+        resample::at(&d, &t)
+    });
+    let expected: Vec<f64> = resample::at(pitch, &t)
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            let more = gain.as_ref().and_then(|g| g.get(i)).copied().filter(|g| g.is_finite()).unwrap_or(0.0);
+            G * p.sin() + more
+        })
+        .collect();
+    let (ratio, agreement, n) = compare(&smooth(&resample::at(x, &t), half), &smooth(&expected, half))?;
+    Some(Relation {
+        law: Law::GravityAlongNose,
+        subject: Quantity::ForceX,
+        against: vec![Quantity::Pitch],
+        ratio,
+        agreement,
+        said: format!(
+            "the force along the nose is {ratio:.2} times what pitch and speeding up make of it \
+             (correlation {agreement:.2}, {n} samples)"
+        ),
+    })
+}
+
+fn is_derived(c: &Channel) -> bool {
+    c.source.starts_with("from \"")
+}
+
+fn speeds(r: &Recording) -> Vec<Relation> {
+    let mut found = Vec::new();
+    let positions = derive::from_positions(r);
+    let mut judge =
+        |law, subject: Quantity, against: Vec<Quantity>, own: &[f64], expected: &[f64], what: &str| {
+            let (a, b): (Vec<f64>, Vec<f64>) = own
+                .iter()
+                .zip(expected)
+                .filter(|(a, b)| a.is_finite() && b.is_finite())
+                .map(|(a, b)| (*a, *b))
+                .unzip();
+            let size = |v: &[f64]| (v.iter().map(|x| x * x).sum::<f64>() / v.len() as f64).sqrt();
+            let (sa, sb) = (size(&a), size(&b));
+            if a.len() < FEWEST || !(sa > 0.0 && sb > 0.3) {
+                return;
+            }
+            let dot: f64 = a.iter().zip(&b).map(|(x, y)| x * y).sum::<f64>() / (a.len() as f64 * sa * sb);
+            found.push(Relation {
+                law,
+                subject,
+                against,
+                ratio: dot.signum() * sa / sb,
+                agreement: dot.abs().min(1.0),
+                said: format!(
+                    "it is {:.3} times {what} (likeness {:.2}, {} samples)",
+                    dot.signum() * sa / sb,
+                    dot.abs(),
+                    a.len()
+                ),
+            });
+        };
+    let ground = [Quantity::VelocityNorth, Quantity::VelocityEast];
+    if let Some(c) = r.channel(&Quantity::GroundSpeed) {
+        let measured = r.channel(&ground[0]).zip(r.channel(&ground[1]));
+        let pair = measured
+            .filter(|(n, e)| !is_derived(n) && !is_derived(e))
+            .map(|(n, e)| (n, e, vec![Quantity::VelocityNorth, Quantity::VelocityEast]))
+            .or_else(|| {
+                let [n, e] = positions.as_ref()?;
+                Some((n, e, vec![Quantity::Latitude, Quantity::Longitude]))
+            });
+        if let Some((n, e, against)) = pair {
+            let t = times(&[c, n, e], 0.1);
+            let size: Vec<f64> =
+                resample::at(n, &t).iter().zip(resample::at(e, &t)).map(|(n, e)| n.hypot(e)).collect();
+            judge(
+                Law::SizeOfVelocity,
+                Quantity::GroundSpeed,
+                against,
+                &resample::at(c, &t),
+                &size,
+                "the speed over ground that the other channels give",
+            );
+        }
+    }
+    if let Some(from) = &positions {
+        for derived in from {
+            if let Some(c) = r.channel(&derived.quantity).filter(|c| !is_derived(c)) {
+                let t = times(&[c, derived], 0.1);
+                judge(
+                    Law::RateOfPosition,
+                    derived.quantity.clone(),
+                    vec![Quantity::Latitude, Quantity::Longitude],
+                    &resample::at(c, &t),
+                    &resample::at(derived, &t),
+                    "what the positions give",
+                );
+            }
+        }
+    }
+    if let (Some(c), Some(h)) = (r.channel(&Quantity::VelocityDown), height_like(r)) {
+        let d = Channel {
+            quantity: Quantity::VelocityDown,
+            source: String::new(),
+            time_s: h.time_s.clone(),
+            values: derive::derivative(&h.time_s, &h.values, 0.7).iter().map(|v| -v).collect(),
+        };
+        let t = times(&[c, &d], 0.1);
+        let step = t.get(1).zip(t.first()).map_or(1.0, |(b, a)| b - a);
+        let half = (1.0 / step).round() as usize;
+        judge(
+            Law::RateOfPosition,
+            Quantity::VelocityDown,
+            vec![h.quantity.clone()],
+            &smooth(&resample::at(c, &t), half),
+            &smooth(&resample::at(&d, &t), half),
+            "the rate at which height is lost",
+        );
+    }
+    if let Some(c) = r.channel(&Quantity::Airspeed) {
+        let t = times(&[c], 0.1);
+        let over_ground = velocity(r, &t)
+            .map(|(n, e)| n.iter().zip(&e).map(|(n, e)| n.hypot(*e)).collect::<Vec<f64>>())
+            .or_else(|| r.channel(&Quantity::GroundSpeed).map(|g| resample::at(g, &t)));
+        if let Some(ground_speed) = over_ground {
+            let (a, g): (Vec<f64>, Vec<f64>) = resample::at(c, &t)
+                .iter()
+                .zip(&ground_speed)
+                .filter(|(a, g)| **g > 6.0 && a.is_finite())
+                .map(|(a, g)| (*a, *g))
+                .unzip();
+            judge(
+                Law::AirLikeGround,
+                Quantity::Airspeed,
+                vec![Quantity::GroundSpeed],
+                &a,
+                &g,
+                "the speed over ground in flight",
+            );
+        }
+    }
+    found
+}
+
+/// How the heading goes with the course: the middle direction of one less the other, and how well they agree; and
+/// the same for a heading counted the other way round.
+pub(super) struct HeadingOff {
+    /// Middle of heading less course, rad.
+    pub(super) off_rad: f64,
+    /// How steady that is, 0 to 1.
+    pub(super) steady: f64,
+    /// How steady heading plus course is: near one for a heading counted anticlockwise.
+    pub(super) mirrored: f64,
+}
+
+pub(super) fn heading_off(r: &Recording) -> Option<HeadingOff> {
+    let yaw = r.channel(&Quantity::Yaw)?;
+    let t = times(&[yaw], 0.1);
+    let (course, speed): (Vec<f64>, Vec<f64>) = match velocity(r, &t) {
+        Some((n, e)) => n.iter().zip(&e).map(|(n, e)| (e.atan2(*n), n.hypot(*e))).unzip(),
+        None => (
+            resample::at(r.channel(&Quantity::Course)?, &t),
+            resample::at(r.channel(&Quantity::GroundSpeed)?, &t),
+        ),
+    };
+    let (mut minus, mut plus, mut own) = ((0.0, 0.0), (0.0, 0.0), (0.0, 0.0));
+    let mut n = 0;
+    for ((y, c), v) in resample::at(yaw, &t).iter().zip(&course).zip(&speed) {
+        if y.is_finite() && c.is_finite() && *v > 5.0 {
+            minus = (minus.0 + (y - c).cos(), minus.1 + (y - c).sin());
+            plus = (plus.0 + (y + c).cos(), plus.1 + (y + c).sin());
+            own = (own.0 + c.cos(), own.1 + c.sin());
+            n += 1;
+        }
+    }
+    if n < FEWEST {
+        return None;
+    }
+    let count = n as f64;
+    let spread = 1.0 - own.0.hypot(own.1) / count;
+    Some(HeadingOff {
+        off_rad: minus.1.atan2(minus.0),
+        steady: minus.0.hypot(minus.1) / count,
+        // On one course only, both ways of counting are equally steady: nothing can be told.
+        mirrored: if spread > 0.3 { plus.0.hypot(plus.1) / count } else { 0.0 },
+    })
+}
+
+fn heading_along_course(r: &Recording) -> Option<Relation> {
+    let off = heading_off(r)?;
+    let mirrored = off.mirrored > 0.75 && off.mirrored > off.steady + 0.25;
+    Some(Relation {
+        law: Law::HeadingAlongCourse,
+        subject: Quantity::Yaw,
+        against: vec![Quantity::VelocityNorth, Quantity::VelocityEast],
+        ratio: if mirrored { -1.0 } else { 1.0 },
+        agreement: if mirrored { off.mirrored } else { off.steady },
+        said: format!(
+            "heading less course is {:.0} deg in the middle with steadiness {:.2} (counted the other way round {:.2})",
+            off.off_rad * 180.0 / PI,
+            off.steady,
+            off.mirrored
+        ),
+    })
+}
+
+fn pulling_loads(r: &Recording) -> Option<Relation> {
+    let (q, z) = (r.channel(&Quantity::PitchRate)?, r.channel(&Quantity::ForceZ)?);
+    let t = times(&[q, z], 0.1);
+    let step = t.get(1)? - t.first()?;
+    let half = (0.4 / step).round() as usize;
+    let load: Vec<f64> = smooth(&resample::at(z, &t), half).iter().map(|v| v.abs() / G).collect();
+    let (ratio, agreement, n) = compare(&smooth(&resample::at(q, &t), half), &load)?;
+    Some(Relation {
+        law: Law::PullingLoads,
+        subject: Quantity::PitchRate,
+        against: vec![Quantity::ForceZ],
+        ratio,
+        agreement,
+        said: format!(
+            "the pitch rate goes {} the load on the wing (correlation {agreement:.2}, {n} samples)",
+            if ratio > 0.0 { "with" } else { "against" }
+        ),
+    })
+}
+
+fn stick_moves(r: &Recording) -> Vec<Relation> {
+    [
+        (Quantity::StickRoll, Quantity::RollRate, Quantity::Roll),
+        (Quantity::StickPitch, Quantity::PitchRate, Quantity::Pitch),
+        (Quantity::StickYaw, Quantity::YawRate, Quantity::Yaw),
+    ]
+    .into_iter()
+    .filter_map(|(stick, rate, angle)| {
+        let s = r.channel(&stick)?;
+        let (t, answer, with) = if let Some(rate_c) = r.channel(&rate) {
+            let t = times(&[s, rate_c], 0.1);
+            let answer = resample::at(rate_c, &t);
+            (t, answer, rate)
+        } else {
+            let angle_c = r.channel(&angle)?;
+            let t = times(&[s, angle_c], 0.1);
+            let step = t.get(1)? - t.first()?;
+            let answer = rate_on_grid(&resample::at(angle_c, &t), step);
+            (t, answer, angle)
+        };
+        let step = t.get(1)? - t.first()?;
+        let given = resample::at(s, &t);
+        // The aircraft answers a little later than the stick moves.
+        let best = (0..=(0.6 / step).round() as usize)
+            .filter_map(|lag| compare(given.get(..given.len() - lag.min(given.len()))?, answer.get(lag..)?))
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let (ratio, agreement, n) = best;
+        Some(Relation {
+            law: Law::StickMoves,
+            subject: stick,
+            against: vec![with],
+            ratio,
+            agreement,
+            said: format!(
+                "the aircraft moves {} the stick (correlation {agreement:.2}, {n} samples)",
+                if ratio > 0.0 { "with" } else { "against" }
+            ),
+        })
+    })
+    .collect()
+}
