@@ -191,14 +191,22 @@ impl Blocks {
     }
 }
 
-/// Median interval between the times of a channel, s.
+/// Median interval between the values of a channel, s, from a thousand of them in its middle: a value that comes five
+/// times a second may stand in rows that come a hundred times.
 fn interval_s(channel: &Channel) -> f64 {
-    // A thousand intervals tell the median as well as a million.
-    let stride = (channel.time_s.len() / 1000).max(1);
-    let intervals: Vec<f64> = channel
-        .time_s
+    let known = |from: usize| {
+        (from..channel.values.len())
+            .filter(|i| channel.values[*i].is_finite())
+            .filter_map(|i| channel.time_s.get(i).copied())
+            .take(1000)
+            .collect::<Vec<f64>>()
+    };
+    let mut times = known(channel.values.len() / 2);
+    if times.len() < 10 {
+        times = known(0);
+    }
+    let intervals: Vec<f64> = times
         .windows(2)
-        .step_by(stride)
         .filter_map(|pair| match pair {
             [a, b] if b > a => Some(b - a),
             _ => None,

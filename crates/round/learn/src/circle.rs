@@ -32,7 +32,8 @@ pub fn circle(ground_velocities: &[[f64; 2]]) -> Option<Circle> {
     });
     let squares = DVector::from_fn(n, |i, _| shifted[i][0].powi(2) + shifted[i][1].powi(2));
     let svd = design.svd(true, true);
-    if !(svd.singular_values.min() > 1e-9 * svd.singular_values.max()) {
+    let told = svd.singular_values.min() > 1e-9 * svd.singular_values.max();
+    if !told {
         return None;
     }
     let x = svd.solve(&squares, 0.0).ok()?;

@@ -194,7 +194,7 @@ fn integrate(
         }
         states.push((state, *weight));
     }
-    if !(total > 0.0) {
+    if total <= 0.0 {
         return None;
     }
     for m in &mut mean {
@@ -254,7 +254,7 @@ fn filter(problem: &Problem, hyper: &[f64], scale: f64) -> Option<State> {
             Some(known) => known,
             None => {
                 let size = rms(problem.design[a]);
-                if !(size > 0.0) {
+                if size.is_nan() || size <= 0.0 {
                     return None;
                 }
                 (0.0, diffuse / size)
@@ -285,8 +285,8 @@ fn filter(problem: &Problem, hyper: &[f64], scale: f64) -> Option<State> {
                 p[a * d + a] += variance * (1.0 - kept * kept);
             }
         }
-        for a in 0..params {
-            h[a] = problem.design[a][i];
+        for (to, column) in h.iter_mut().zip(&problem.design) {
+            *to = column[i];
         }
         for (k, loading) in loadings.iter().enumerate() {
             h[params + k] = loading[i];
@@ -298,7 +298,7 @@ fn filter(problem: &Problem, hyper: &[f64], scale: f64) -> Option<State> {
             s += ph[a] * h[a];
         }
         let innovation = problem.measured[i] - h.iter().zip(&x).map(|(u, v)| u * v).sum::<f64>();
-        if !(s > 0.0) || !innovation.is_finite() {
+        if s.is_nan() || s <= 0.0 || !innovation.is_finite() {
             return None;
         }
         log_likelihood -= 0.5 * (s.ln() + innovation * innovation / s);

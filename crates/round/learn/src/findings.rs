@@ -72,8 +72,6 @@ pub struct Triangle {
     pub heading_error_deg: f64,
     /// Standard deviation of the heading about the direction of the air, deg: slip, gusts across, compass.
     pub heading_strays_deg: f64,
-    /// Factor by which true airspeed exceeds the sensor's, by this way.
-    pub airspeed_factor: f64,
     /// Delay of the ground velocity behind heading and airspeed, s.
     pub delay_s: f64,
     /// Whether both ways agree, in a sentence with numbers.

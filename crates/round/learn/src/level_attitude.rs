@@ -28,6 +28,8 @@ use crate::straight::{PIECE_S, Piece, Straight};
 const LEAST_S: f64 = 30.0;
 /// A reading worse known than this is not worth setting, deg: about the resolution of a digital incidence gauge.
 const USEFUL_SD_DEG: f64 = 0.5;
+/// Bank up to which flight counts as straight, rad.
+const LARGEST_BANK_RAD: f64 = 0.35;
 /// Headings count as different from this angle on, deg.
 const DIFFERENT_DEG: f64 = 60.0;
 /// Most that one flight may move the mounting angle, deg: a controller that sits worse is looked at on the bench.
@@ -66,7 +68,7 @@ pub(crate) fn level_attitude(
                 && p.climb_m_s.is_finite()
                 && p.airspeed_m_s.is_finite()
                 && p.climb_m_s.abs() < 0.5 * p.airspeed_m_s
-                && !(p.roll_rad.abs() > 0.35)
+                && (p.roll_rad.is_nan() || p.roll_rad.abs() <= LARGEST_BANK_RAD)
         })
         .collect();
     if straight.pieces.iter().all(|p| !p.airspeed_m_s.is_finite()) && !straight.pieces.is_empty() {
@@ -78,7 +80,7 @@ pub(crate) fn level_attitude(
     let Some((reference, whence)) = straight.reference(aircraft, prediction) else {
         return Err(too_little(seconds));
     };
-    if seconds < 0.5 * LEAST_S || !(reference > 0.0) {
+    if seconds < 0.5 * LEAST_S || reference.is_nan() || reference <= 0.0 {
         return Err(too_little(seconds));
     }
     let Some(fit) = fit(&pieces, straight, reference, slope_prior(aircraft, prediction, reference)) else {

@@ -76,7 +76,6 @@ pub(crate) fn triangle(flown: &Flown) -> Option<(Triangle, [f64; 3])> {
             heading_error_deg: wrap_rad(x[3].atan2(x[2])) * DEG_PER_RAD,
             // The process is in units of airspeed across the path over airspeed: radians.
             heading_strays_deg: fit.families.get(1).map_or(0.0, |f| f.0) * DEG_PER_RAD,
-            airspeed_factor: x[2].hypot(x[3]),
             delay_s: x.get(4).copied().unwrap_or(DELAY_S.0),
             agreement: String::new(),
         },

@@ -72,15 +72,14 @@ pub(crate) fn trims(
         .pieces
         .iter()
         .filter(|p| {
-            !(p.roll_rad.abs() > LARGEST_BANK_RAD)
-                && !(p.airspeed_rate_m_s2.abs() > LARGEST_ACCELERATION_M_S2)
+            within(p.roll_rad, LARGEST_BANK_RAD) && within(p.airspeed_rate_m_s2, LARGEST_ACCELERATION_M_S2)
         })
         .collect();
     let direct: Vec<&Piece> = steady.iter().copied().filter(|p| !straight.acts || p.acts < 0.5).collect();
     let reference = straight.reference(aircraft, prediction);
     let near: Vec<&Piece> = match reference {
         Some((v, _)) => {
-            direct.iter().copied().filter(|p| !((p.airspeed_m_s / v - 1.0).abs() > SPEED_SHARE)).collect()
+            direct.iter().copied().filter(|p| within(p.airspeed_m_s / v - 1.0, SPEED_SHARE)).collect()
         }
         None => direct.clone(),
     };
@@ -102,6 +101,11 @@ pub(crate) fn trims(
         });
     }
     Ok((found, changes))
+}
+
+/// Whether a value is no larger either way than a limit; what was not recorded speaks against nothing.
+fn within(value: f64, limit: f64) -> bool {
+    value.is_nan() || value.abs() <= limit
 }
 
 fn too_little(
@@ -215,7 +219,7 @@ fn fit(
     known: &[(&Piece, f64)],
     reference: Option<(f64, &str)>,
 ) -> Option<(f64, f64, f64)> {
-    if !(servo.travel_us > 0.0) {
+    if servo.travel_us.is_nan() || servo.travel_us <= 0.0 {
         return None;
     }
     let column = |f: &dyn Fn(&Piece) -> f64| -> Vec<f64> { known.iter().map(|k| f(k.0)).collect() };

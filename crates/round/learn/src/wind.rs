@@ -41,6 +41,9 @@ const LEAST_SPREAD: f64 = 0.08;
 const USEFUL_SD_M_S: f64 = 1.0;
 /// Spread of each component of the wind before looking, m/s: nobody flies a model in more.
 const LARGEST_WIND_M_S: f64 = 20.0;
+/// Spread of the sensor's factor before looking: density and place of the sensor are good for some 5 % each, a bad
+/// calibration for more (common practice, no source).
+const FACTOR_SD: f64 = 0.15;
 /// A heading that strays more than this from the flight path is not slip alone, deg.
 const STRAYING_DEG: f64 = 6.0;
 /// Height range below which no change with height is told, m.
@@ -54,6 +57,9 @@ struct Second {
     along: [f64; 2],
     /// Sensor airspeed, or one where there is none.
     airspeed: f64,
+    /// What the factor multiplies in the fit: speed through the air over the factor, or one without a sensor. Gusts and
+    /// noise of the sensor are not in it, where they would pull the factor towards nothing.
+    told: f64,
     /// Rate of the sensor's airspeed, m/s².
     airspeed_rate: f64,
     height: f64,
@@ -243,6 +249,11 @@ fn through_air(flown: &Flown, i: usize, wind: [f64; 2]) -> (f64, [f64; 2]) {
     (speed, [n / speed, e / speed])
 }
 
+/// What the factor multiplies, see [`Second::told`].
+fn told(flown: &Flown, i: usize, at: [f64; 3]) -> f64 {
+    if flown.sensor { through_air(flown, i, [at[0], at[1]]).0 / at[2] } else { 1.0 }
+}
+
 /// Gauss-Newton on wind and airspeed from a first wind, robust once it has settled: residuals count less the further
 /// they lie (Huber).
 fn settle(flown: &Flown, kept: &[usize], wind: [f64; 2]) -> [f64; 3] {
@@ -257,7 +268,7 @@ fn settle(flown: &Flown, kept: &[usize], wind: [f64; 2]) -> [f64; 3] {
         let mut right = Vec3::zeros();
         for (i, r) in kept.iter().zip(&residuals) {
             let (_, along) = through_air(flown, *i, [at[0], at[1]]);
-            let row = Vec3::new(along[0], along[1], flown.airspeed[*i]);
+            let row = Vec3::new(along[0], along[1], told(flown, *i, at));
             // All count alike at first: from a bad beginning two legs look like one and its outliers.
             let weight = if iteration < 10 { 1.0 } else { (1.5 * spread / r.abs().max(1e-12)).min(1.0) };
             normal += weight * row * row.transpose();
@@ -302,6 +313,7 @@ fn seconds(flown: &Flown, at: [f64; 3]) -> Vec<Second> {
                 residual: over(&|i| residual(flown, i, at)),
                 along: [over(&|i| unit(i)[0]), over(&|i| unit(i)[1])],
                 airspeed: over(&|i| flown.airspeed[i]),
+                told: over(&|i| told(flown, i, at)),
                 airspeed_rate: over(&|i| flown.airspeed_rate[i]),
                 height: over(&|i| flown.height[i]),
                 velocity: [over(&|i| flown.velocity[i][0]), over(&|i| flown.velocity[i][1])],
@@ -331,7 +343,8 @@ fn refine(flown: &Flown, begin: [f64; 3]) -> Result<(Coloured, Vec<Second>, [f64
             *a += d;
         }
         let moved = fit.parameters[0].hypot(fit.parameters[1]);
-        if !(at[0].hypot(at[1]) < 100.0) || !(at[2] > 0.0) {
+        let sensible = at[0].hypot(at[1]) < 100.0 && at[2] > 0.0;
+        if !sensible {
             return Err(NotLearnt::NotExcited {
                 why:
                     "the directions flown do not fix a wind: fly one full circle at constant throttle, or a \
@@ -359,7 +372,7 @@ fn fit_seconds(flown: &Flown, now: &[Second], at: [f64; 3], hyper: Option<&[f64]
     let measured = column(&|s| s.residual);
     let north = column(&|s| s.along[0]);
     let east = column(&|s| s.along[1]);
-    let airspeed = column(&|s| s.airspeed);
+    let told = column(&|s| s.told);
     let ones = vec![1.0; now.len()];
     let middle = mean(&column(&|s| s.height));
     let north_up = column(&|s| s.along[0] * (s.height - middle));
@@ -368,8 +381,12 @@ fn fit_seconds(flown: &Flown, now: &[Second], at: [f64; 3], hyper: Option<&[f64]
     let delay = column(&|s| -at[2] * s.airspeed_rate);
     let measured: Vec<f64> =
         measured.iter().zip(&delay).map(|(r, d)| if flown.sensor { r - DELAY_S.0 * d } else { *r }).collect();
-    let mut design: Vec<&[f64]> = vec![&north, &east, &airspeed];
-    let mut prior = vec![Some((0.0, LARGEST_WIND_M_S)), Some((0.0, LARGEST_WIND_M_S)), None];
+    let mut design: Vec<&[f64]> = vec![&north, &east, &told];
+    let mut prior = vec![
+        Some((-at[0], LARGEST_WIND_M_S)),
+        Some((-at[1], LARGEST_WIND_M_S)),
+        flown.sensor.then_some((1.0 - at[2], FACTOR_SD)),
+    ];
     if flown.heights {
         design.extend([north_up.as_slice(), east_up.as_slice()]);
         prior.extend([Some((0.0, CHANGE_WITH_HEIGHT_SD_PER_S)); 2]);
@@ -542,7 +559,8 @@ fn change_with_height(
 ) -> Option<Finding> {
     let range_m = quantile(heights, 0.95) - quantile(heights, 0.05);
     let speed = at[0].hypot(at[1]);
-    if !flown.heights || !(range_m >= LEAST_HEIGHT_RANGE_M) || !(speed > 0.0) {
+    let told = flown.heights && range_m >= LEAST_HEIGHT_RANGE_M && speed > 0.0;
+    if !told {
         return None;
     }
     let unit = [at[0] / speed, at[1] / speed];

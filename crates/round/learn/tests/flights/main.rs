@@ -2,3 +2,7 @@
 
 mod built;
 mod closed_form;
+#[path = "../../../fly/tests/simulated/model.rs"]
+mod model;
+mod open_flights;
+mod simulated;
