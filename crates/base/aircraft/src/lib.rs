@@ -13,6 +13,7 @@ pub mod known;
 pub mod limits;
 pub mod mass;
 pub mod movable;
+pub mod revise;
 pub mod schema;
 pub mod section;
 pub mod surface;

@@ -59,6 +59,7 @@ struct Body {
 /// A whole invented model.
 struct Model {
     says: &'static str,
+    datum: &'static str,
     panels: Vec<Panel>,
     moves: Vec<Moves>,
     weights: Vec<Weight>,
@@ -77,10 +78,7 @@ pub fn template(layout: Layout, name: &str) -> String {
     let quoted = toml_edit::Value::from(name).to_string();
     text.push_str(&words::HEAD.replace("{says}", model.says));
     line(&mut text, &format!("format = 1\nname = {}\nlayout = \"{}\"", quoted.trim(), layout.word()));
-    line(
-        &mut text,
-        "# What you measure from, in your words.\ndatum = \"tip of the nose, on the line of the fuselage\"\n",
-    );
+    line(&mut text, &format!("# What you measure from, in your words.\ndatum = \"{}\"\n", model.datum));
     text.push_str(words::SURFACES);
     for (index, panel) in model.panels.iter().enumerate() {
         write_panel(&mut text, panel, index == 0);
@@ -233,6 +231,7 @@ fn model(layout: Layout) -> Model {
     }
 }
 
+const NOSE: &str = "tip of the nose, on the line of the fuselage";
 const NACA_2412: &str = "naca 2412";
 const NACA_0009: &str = "naca 0009";
 
@@ -353,6 +352,7 @@ fn pack(grams: f64, at: [f64; 3], moves: [f64; 2]) -> Weight {
 fn conventional() -> Model {
     Model {
         says: "a high-wing tractor model of 1.4 m span",
+        datum: NOSE,
         panels: vec![
             wing([250.0, 220.0], [700.0, 270.0, 160.0], 3.0, 40.0),
             tail("tailplane", "tailplane", 0.0, [0.0, 20.0], [900.0, 140.0], [230.0, 920.0, 100.0]),
@@ -390,6 +390,7 @@ fn conventional() -> Model {
 fn t_tail() -> Model {
     Model {
         says: "a motor glider of 1.8 m span with its tailplane on top of the fin",
+        datum: NOSE,
         panels: vec![
             wing([330.0, 210.0], [900.0, 360.0, 130.0], 3.0, 35.0),
             tail("tailplane", "tailplane", 0.0, [0.0, 200.0], [1000.0, 120.0], [250.0, 1020.0, 85.0]),
@@ -412,12 +413,12 @@ fn t_tail() -> Model {
         ],
         weights: vec![
             both(weight("wing halves", 420.0, [410.0, 420.0, 58.0], [165.0, 850.0, 20.0])),
-            weight("fuselage", 230.0, [480.0, 0.0, 0.0], [1000.0, 60.0, 70.0]),
-            weight("tail", 60.0, [1035.0, 0.0, 150.0], [130.0, 480.0, 100.0]),
+            weight("fuselage", 230.0, [520.0, 0.0, 0.0], [1000.0, 60.0, 70.0]),
+            weight("tail", 70.0, [1035.0, 0.0, 150.0], [130.0, 480.0, 100.0]),
             shaped("cylinder", weight("motor", 90.0, [30.0, 0.0, 0.0], [40.0, 30.0, 30.0])),
             weight("propeller", 28.0, [8.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 35.0, [90.0, 0.0, -10.0], [0.0; 3]),
-            pack(190.0, [165.0, 0.0, -5.0], [120.0, 250.0]),
+            pack(190.0, [265.0, 0.0, -5.0], [200.0, 330.0]),
             both(weight("aileron servos", 26.0, [410.0, 650.0, 70.0], [0.0; 3])),
             both(weight("flap servos", 26.0, [400.0, 280.0, 50.0], [0.0; 3])),
             weight("tail servos", 26.0, [260.0, 0.0, -5.0], [0.0; 3]),
@@ -443,6 +444,7 @@ fn t_tail() -> Model {
 fn v_tail() -> Model {
     Model {
         says: "a model of 1.5 m span with a V-tail",
+        datum: NOSE,
         panels: vec![
             wing([290.0, 210.0], [750.0, 315.0, 140.0], 4.0, 30.0),
             tail("v-tail", "v-tail", 38.0, [0.0, 20.0], [920.0, 140.0], [270.0, 950.0, 95.0]),
@@ -455,7 +457,7 @@ fn v_tail() -> Model {
             shaped("cylinder", weight("motor", 85.0, [35.0, 0.0, 0.0], [40.0, 32.0, 32.0])),
             weight("propeller", 18.0, [6.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 32.0, [110.0, 0.0, -15.0], [0.0; 3]),
-            pack(190.0, [190.0, 0.0, -10.0], [140.0, 260.0]),
+            pack(190.0, [240.0, 0.0, -10.0], [180.0, 300.0]),
             both(weight("aileron servos", 26.0, [370.0, 480.0, 65.0], [0.0; 3])),
             weight("tail servos", 26.0, [480.0, 0.0, 0.0], [0.0; 3]),
             weight("receiver and controller", 45.0, [320.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
@@ -479,6 +481,7 @@ fn v_tail() -> Model {
 fn inverted_v() -> Model {
     Model {
         says: "a model of 1.6 m span with a pod, a high boom and an inverted V-tail below it",
+        datum: NOSE,
         panels: vec![
             wing([300.0, 220.0], [800.0, 325.0, 150.0], 3.0, 60.0),
             tail("v-tail", "v-tail", -38.0, [0.0, 70.0], [960.0, 145.0], [290.0, 990.0, 100.0]),
@@ -492,7 +495,7 @@ fn inverted_v() -> Model {
             shaped("cylinder", weight("motor", 110.0, [35.0, 0.0, 0.0], [45.0, 35.0, 35.0])),
             weight("propeller", 20.0, [6.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 40.0, [110.0, 0.0, -20.0], [0.0; 3]),
-            pack(200.0, [235.0, 0.0, -15.0], [170.0, 320.0]),
+            pack(200.0, [300.0, 0.0, -15.0], [230.0, 360.0]),
             both(weight("aileron servos", 26.0, [385.0, 520.0, 88.0], [0.0; 3])),
             both(weight("tail servos", 24.0, [985.0, 20.0, 55.0], [0.0; 3])),
             weight("receiver and controller", 50.0, [330.0, 0.0, 0.0], [60.0, 40.0, 20.0]),
@@ -524,15 +527,16 @@ fn inverted_v() -> Model {
 fn flying_wing() -> Model {
     let winglet = Panel {
         section: "naca 0006",
-        ..tail("fin", "fin", 90.0, [600.0, 0.0], [260.0, 180.0], [130.0, 320.0, 110.0])
+        ..tail("fin", "fin", 90.0, [600.0, 0.0], [200.0, 180.0], [130.0, 260.0, 110.0])
     };
     Model {
         says: "a swept flying wing of 1.2 m span with elevons and fins at the tips",
+        datum: "leading edge of the wing at its root",
         panels: vec![
             Panel {
                 section: "naca 0010",
                 tip_twist: -3.0,
-                ..wing([60.0, 300.0], [600.0, 260.0, 180.0], 0.0, 0.0)
+                ..wing([0.0, 300.0], [600.0, 200.0, 180.0], 0.0, 0.0)
             },
             winglet,
         ],
@@ -547,28 +551,28 @@ fn flying_wing() -> Model {
             is_rudder: false,
         }],
         weights: vec![
-            both(weight("wing halves", 340.0, [265.0, 270.0, 0.0], [230.0, 560.0, 24.0])),
-            both(weight("fins", 24.0, [365.0, 600.0, 60.0], [140.0, 4.0, 130.0])),
-            weight("pod", 70.0, [200.0, 0.0, 0.0], [330.0, 60.0, 60.0]),
-            shaped("cylinder", weight("motor", 75.0, [375.0, 0.0, 15.0], [35.0, 30.0, 30.0])),
-            weight("propeller", 14.0, [400.0, 0.0, 15.0], [0.0, 203.0, 20.0]),
-            weight("speed controller", 30.0, [260.0, 0.0, 10.0], [0.0; 3]),
-            pack(190.0, [52.0, 0.0, 0.0], [35.0, 120.0]),
-            both(weight("elevon servos", 26.0, [215.0, 250.0, 0.0], [0.0; 3])),
-            weight("receiver and controller", 40.0, [130.0, 0.0, 5.0], [50.0, 30.0, 20.0]),
+            both(weight("wing halves", 340.0, [205.0, 270.0, 0.0], [230.0, 560.0, 24.0])),
+            both(weight("fins", 24.0, [305.0, 600.0, 60.0], [140.0, 4.0, 130.0])),
+            weight("pod", 70.0, [110.0, 0.0, 0.0], [380.0, 60.0, 60.0]),
+            shaped("cylinder", weight("motor", 62.0, [315.0, 0.0, 15.0], [35.0, 30.0, 30.0])),
+            weight("propeller", 14.0, [340.0, 0.0, 15.0], [0.0, 254.0, 22.0]),
+            weight("speed controller", 30.0, [80.0, 0.0, 10.0], [0.0; 3]),
+            pack(190.0, [-60.0, 0.0, 0.0], [-80.0, 0.0]),
+            both(weight("elevon servos", 26.0, [155.0, 250.0, 0.0], [0.0; 3])),
+            weight("receiver and controller", 40.0, [25.0, 0.0, 5.0], [50.0, 30.0, 20.0]),
         ],
         bodies: vec![Body {
             name: "pod",
             mirrored: false,
             y: 0.0,
             rows: &[
-                [-10.0, 0.0, 30.0, 30.0],
-                [60.0, 0.0, 65.0, 60.0],
-                [260.0, 5.0, 60.0, 55.0],
-                [380.0, 15.0, 30.0, 30.0],
+                [-135.0, 0.0, 35.0, 35.0],
+                [-40.0, 0.0, 65.0, 60.0],
+                [200.0, 5.0, 60.0, 55.0],
+                [320.0, 15.0, 30.0, 30.0],
             ],
         }],
-        hub: [400.0, 15.0],
+        hub: [340.0, 15.0],
         pusher: true,
     }
 }
@@ -576,24 +580,25 @@ fn flying_wing() -> Model {
 fn twin_boom() -> Model {
     Model {
         says: "a pusher of 1.5 m span with two booms, a tailplane between them and a fin on each",
+        datum: NOSE,
         panels: vec![
-            wing([380.0, 230.0], [750.0, 380.0, 230.0], 2.0, 45.0),
+            wing([350.0, 230.0], [750.0, 350.0, 230.0], 2.0, 45.0),
             tail("tailplane", "tailplane", 0.0, [0.0, 60.0], [990.0, 150.0], [160.0, 990.0, 150.0]),
             tail("fin", "fin", 90.0, [160.0, 50.0], [970.0, 170.0], [150.0, 1015.0, 115.0]),
         ],
         moves: vec![aileron(), elevator("tailplane"), rudder()],
         weights: vec![
-            both(weight("wing halves", 420.0, [490.0, 370.0, 60.0], [210.0, 740.0, 26.0])),
-            weight("pod", 300.0, [290.0, 0.0, 0.0], [600.0, 110.0, 120.0]),
-            both(shaped("rod", weight("booms", 80.0, [780.0, 160.0, 50.0], [620.0, 0.0, 0.0]))),
+            both(weight("wing halves", 420.0, [460.0, 370.0, 60.0], [210.0, 740.0, 26.0])),
+            weight("pod", 300.0, [310.0, 0.0, 0.0], [600.0, 110.0, 120.0]),
+            both(shaped("rod", weight("booms", 80.0, [790.0, 160.0, 50.0], [620.0, 0.0, 0.0]))),
             weight("tailplane", 45.0, [1060.0, 0.0, 60.0], [150.0, 320.0, 8.0]),
             both(weight("fins", 40.0, [1060.0, 160.0, 120.0], [140.0, 6.0, 150.0])),
             shaped("cylinder", weight("motor", 130.0, [600.0, 0.0, 40.0], [45.0, 38.0, 38.0])),
             weight("propeller", 22.0, [630.0, 0.0, 40.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 45.0, [520.0, 0.0, 10.0], [0.0; 3]),
-            pack(420.0, [95.0, 0.0, -10.0], [70.0, 220.0]),
-            weight("camera", 180.0, [50.0, 0.0, -20.0], [60.0, 60.0, 60.0]),
-            both(weight("aileron servos", 26.0, [500.0, 520.0, 60.0], [0.0; 3])),
+            pack(420.0, [200.0, 0.0, -10.0], [140.0, 260.0]),
+            weight("camera", 120.0, [50.0, 0.0, -20.0], [60.0, 60.0, 60.0]),
+            both(weight("aileron servos", 26.0, [470.0, 520.0, 60.0], [0.0; 3])),
             both(weight("tail servos", 26.0, [1000.0, 160.0, 55.0], [0.0; 3])),
             weight("receiver and controller", 55.0, [300.0, 0.0, 0.0], [70.0, 40.0, 20.0]),
         ],
@@ -613,7 +618,7 @@ fn twin_boom() -> Model {
                 name: "boom",
                 mirrored: true,
                 y: 160.0,
-                rows: &[[470.0, 50.0, 16.0, 16.0], [1145.0, 50.0, 14.0, 14.0]],
+                rows: &[[440.0, 50.0, 16.0, 16.0], [1145.0, 50.0, 14.0, 14.0]],
             },
         ],
         hub: [630.0, 40.0],
@@ -628,6 +633,7 @@ fn canard() -> Model {
     };
     Model {
         says: "a pusher of 1.3 m span with a foreplane and fins at the wing tips",
+        datum: NOSE,
         panels: vec![
             wing([600.0, 230.0], [650.0, 720.0, 150.0], 0.0, 10.0),
             Panel {
@@ -649,15 +655,15 @@ fn canard() -> Model {
             both(weight("wing halves", 330.0, [745.0, 310.0, 10.0], [180.0, 620.0, 22.0])),
             weight("foreplane", 40.0, [145.0, 0.0, 0.0], [105.0, 520.0, 10.0]),
             both(weight("fins", 44.0, [825.0, 650.0, 90.0], [130.0, 5.0, 170.0])),
-            weight("fuselage", 260.0, [440.0, 0.0, 0.0], [800.0, 75.0, 85.0]),
+            weight("fuselage", 260.0, [460.0, 0.0, 0.0], [800.0, 75.0, 85.0]),
             shaped("cylinder", weight("motor", 95.0, [815.0, 0.0, 5.0], [40.0, 35.0, 35.0])),
             weight("propeller", 18.0, [845.0, 0.0, 5.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 32.0, [720.0, 0.0, 0.0], [0.0; 3]),
-            pack(260.0, [215.0, 0.0, -10.0], [150.0, 320.0]),
+            pack(260.0, [315.0, 0.0, -10.0], [220.0, 400.0]),
             both(weight("aileron servos", 26.0, [760.0, 420.0, 10.0], [0.0; 3])),
             weight("elevator servo", 14.0, [190.0, 0.0, 0.0], [0.0; 3]),
             both(weight("rudder servos", 26.0, [790.0, 620.0, 15.0], [0.0; 3])),
-            weight("receiver and controller", 45.0, [400.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
+            weight("receiver and controller", 45.0, [500.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
         ],
         bodies: vec![Body {
             name: "fuselage",

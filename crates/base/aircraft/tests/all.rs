@@ -4,6 +4,8 @@
 mod control;
 #[path = "all/geometry.rs"]
 mod geometry;
+#[path = "all/revise.rs"]
+mod revise;
 #[path = "all/sample.rs"]
 mod sample;
 #[path = "all/template.rs"]

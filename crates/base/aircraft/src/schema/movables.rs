@@ -279,8 +279,19 @@ fn read_throws(
     let (mut up, mut down) = (read_throw(sheet, "throw_up", chord), read_throw(sheet, "throw_down", chord));
     if is_fin {
         // The normal of an upright fin points left, so left is what "up" is elsewhere.
-        up = up.or(read_throw(sheet, "throw_left", chord));
-        down = down.or(read_throw(sheet, "throw_right", chord));
+        let (left, right) = (read_throw(sheet, "throw_left", chord), read_throw(sheet, "throw_right", chord));
+        for (own, side, words) in
+            [(up, left, "throw_up and as throw_left"), (down, right, "throw_down and as throw_right")]
+        {
+            if own != Throw::NotWritten && side != Throw::NotWritten {
+                sheet.fault(
+                    format!("a throw of {} is given as {words}", sheet.title.borrow()),
+                    "keep throw_left and throw_right: of a fin, left is what up is elsewhere",
+                );
+            }
+        }
+        up = up.or(left);
+        down = down.or(right);
     }
     let up = up.or(both);
     let down = down.or(both);

@@ -17,15 +17,6 @@ fn every_template_reads_balances_and_has_a_tail_that_works() {
         let wing = reference(&plane).expect("a wing");
         let volumes = tail_volumes(&plane).expect("a wing");
         let share = (balance.cg_m.x - wing.mean_chord_x_m) / wing.mean_chord_m;
-        println!(
-            "{word}: {:.0} g at {:.1} mm, {:.0} % of {:.0} mm, {volumes:?}, inertia {:.4?}, {:?}",
-            balance.total_kg.value * 1e3,
-            balance.cg_m.x * 1e3,
-            share * 1e2,
-            wing.mean_chord_m * 1e3,
-            balance.inertia_kg_m2.diagonal().as_slice(),
-            balance.remarks,
-        );
         assert!((0.5..=2.5).contains(&balance.total_kg.value), "{word}");
         assert!(volumes.vertical.expect("something upright") > 0.005, "{word}: {volumes:?}");
         // Balance ahead of the neutral point by rule of thumb: a third of the mean chord with a tail, a fifth of it
