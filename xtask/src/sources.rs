@@ -13,15 +13,11 @@ use crate::tree;
 /// The file that tells of the others in its folder.
 const SOURCE: &str = "SOURCE.toml";
 
-/// What it must say; of several names one suffices.
-const REQUIRED: [&[&str]; 6] = [
-    &["what"],
-    &["source"],
-    &["licence"],
-    &["retrieved", "produced"],
-    &["how"],
-    &["uncertainty", "accuracy"],
-];
+/// What it must say.
+const REQUIRED: [&str; 5] = ["what", "from", "licence", "how", "uncertainty"];
+
+/// The table of checksums in it.
+const HASHES: &str = "sha256";
 
 /// Checksums by file name.
 type Hashes = BTreeMap<String, String>;
@@ -46,7 +42,7 @@ pub(crate) fn check(root: &Path) -> Result<Vec<Flaw>, Trouble> {
 
 /// The table of checksums as it goes into a SOURCE.toml.
 pub(crate) fn table(folder: &Path) -> Result<String, Trouble> {
-    let mut text = String::from("[files]\n");
+    let mut text = format!("[{HASHES}]\n");
     for (name, hash) in hashes(folder)? {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "{} = \"{hash}\"", toml_edit::Key::new(name).display_repr());
@@ -73,13 +69,11 @@ fn of_source(place: &str, source: &DocumentMut, on_disk: &Hashes) -> Vec<Flaw> {
         let item = source.get(key);
         item.is_some_and(|item| item.as_str().map_or(!item.is_none(), |text| !text.trim().is_empty()))
     };
-    for names in REQUIRED {
-        if !names.iter().any(|name| says(name)) {
-            flaws.push(Flaw::new(place, format!("does not say {}", names.join(" or "))));
-        }
+    for key in REQUIRED.iter().filter(|key| !says(key)) {
+        flaws.push(Flaw::new(place, format!("does not say {key}")));
     }
     let listed: Hashes = source
-        .get("files")
+        .get(HASHES)
         .and_then(Item::as_table_like)
         .map(|files| {
             let hash = |item: &Item| item.as_str().unwrap_or_default().to_owned();
@@ -87,7 +81,7 @@ fn of_source(place: &str, source: &DocumentMut, on_disk: &Hashes) -> Vec<Flaw> {
         })
         .unwrap_or_default();
     if listed.is_empty() {
-        flaws.push(Flaw::new(place, "has no [files]; `cargo run -p xtask -- hash FOLDER` prints it"));
+        flaws.push(Flaw::new(place, "has no [sha256]; `cargo run -p xtask -- hash FOLDER` prints it"));
         return flaws;
     }
     for (name, hash) in on_disk {
@@ -112,7 +106,7 @@ fn of_source(place: &str, source: &DocumentMut, on_disk: &Hashes) -> Vec<Flaw> {
 mod tests {
     use super::*;
 
-    const WHOLE: &str = "what = \"w\"\nsource = \"s\"\nlicence = \"l\"\nretrieved = 2026-11-25\nhow = \"h\"\naccuracy = \"a\"\n";
+    const WHOLE: &str = "what = \"w\"\nfrom = \"f\"\nlicence = \"l\"\nhow = \"h\"\nuncertainty = \"u\"\n";
 
     #[track_caller]
     fn told(text: &str, on_disk: &[(&str, &str)]) -> usize {
@@ -122,23 +116,23 @@ mod tests {
 
     #[test]
     fn a_whole_source_passes() {
-        assert_eq!(told(&format!("{WHOLE}[files]\n\"a b.csv\" = \"1\"\n"), &[("a b.csv", "1")]), 0);
+        assert_eq!(told(&format!("{WHOLE}[sha256]\n\"a b.csv\" = \"1\"\n"), &[("a b.csv", "1")]), 0);
     }
 
     #[test]
     fn what_is_not_said_or_empty_is_told() {
-        for key in ["what", "source", "licence", "retrieved", "how", "accuracy"] {
+        for key in REQUIRED {
             let text: String =
                 WHOLE.lines().filter(|line| !line.starts_with(key)).map(|line| format!("{line}\n")).collect();
-            assert_eq!(told(&format!("{text}[files]\na = \"1\"\n"), &[("a", "1")]), 1, "{key}");
+            assert_eq!(told(&format!("{text}[sha256]\na = \"1\"\n"), &[("a", "1")]), 1, "{key}");
         }
         let empty = WHOLE.replace("\"h\"", "\" \"");
-        assert_eq!(told(&format!("{empty}[files]\na = \"1\"\n"), &[("a", "1")]), 1);
+        assert_eq!(told(&format!("{empty}[sha256]\na = \"1\"\n"), &[("a", "1")]), 1);
     }
 
     #[test]
     fn files_changed_unlisted_or_missing_are_told() {
-        let text = format!("{WHOLE}[files]\na = \"1\"\nb = \"2\"\n");
+        let text = format!("{WHOLE}[sha256]\na = \"1\"\nb = \"2\"\n");
         assert_eq!(told(&text, &[("a", "9"), ("b", "2")]), 1);
         assert_eq!(told(&text, &[("a", "1"), ("b", "2"), ("c", "3")]), 1);
         assert_eq!(told(&text, &[("a", "1")]), 1);
