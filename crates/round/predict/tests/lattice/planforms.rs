@@ -209,10 +209,8 @@ fn a_straight_symmetric_wing_has_no_sideways_answer_to_angle_of_attack() {
 
 #[test]
 fn a_rolling_lifting_wing_yaws_away_from_the_roll() {
-    // Elliptic lifting line, wing of lift CL rolling with pb/2V: local lift 2 CLα-weighted by y leans by the local angle;
-    // with the induced part Cnp = -(CL/8)·(1 - 2 (dε/dα share)) ... classically between -CL/8 (no induced part) and
-    // -CL/16 for aspect ratios 6 to 10 (Glauert's series for straight wings, from memory), in stability axes; in body
-    // axes the tilt of the axes by α adds Clp·α, hence the wider window.
+    // Lifting line, axes of the stream: leaning lift vectors give -CL/8 without the induced part, half to a third of it
+    // taken back at these aspect ratios (Glauert's series for straight wings, from memory): -CL/16 to -CL/8.
     let (wing, area) = elliptic(8.0);
     let case = Case::new(&[wing], &[], cosine(14, 4), Vec3::zeros(), [area, 1.0, area]);
     let n = case.lattice.motions();
@@ -225,6 +223,5 @@ fn a_rolling_lifting_wing_yaws_away_from_the_roll() {
     let f = case.response.forces.slope(&here, &change);
     let lift = case.lift_slope() * alpha;
     let yaw = 2.0 / area * (f[5] * alpha.cos() - f[3] * alpha.sin());
-    eprintln!("CNP {}", yaw / lift);
     assert!(yaw < -lift / 16.0 && yaw > -lift / 8.0, "{} of CL", yaw / lift);
 }
