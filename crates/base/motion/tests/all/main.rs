@@ -1,0 +1,15 @@
+//! The equations of motion against closed forms, published check cases and textbook aircraft.
+
+mod check_cases;
+mod flying;
+mod forces;
+mod models;
+mod projectiles;
+mod spinning;
+mod textbook;
+
+/// Holds a value to an expected one within an absolute tolerance.
+#[track_caller]
+fn check(what: &str, value: f64, expected: f64, within: f64) {
+    assert!((value - expected).abs() <= within, "{what}: {value}, expected {expected} within {within}");
+}
