@@ -40,9 +40,8 @@ pub(crate) fn facts(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<Fact> {
         }
     }
     let weather = scope.weather;
-    let from = weather.from_deg.map_or(String::new(), |from| {
-        format!(" from {:03.0}°", from.rem_euclid(360.0))
-    });
+    let from =
+        weather.from_deg.map_or(String::new(), |from| format!(" from {:03.0}°", from.rem_euclid(360.0)));
     facts.push(Fact {
         name: "Wind planned for".to_owned(),
         text: format!(
@@ -121,10 +120,7 @@ pub(crate) fn cautions(
             }
         }
         Err(_) if aircraft.drive.is_none() => {}
-        Err(why) => out.push(format!(
-            "Thrust and current are not predicted: {}.",
-            crate::names::reason(why)
-        )),
+        Err(why) => out.push(format!("Thrust and current are not predicted: {}.", crate::names::reason(why))),
     }
     match budget_s {
         Some(budget) => out.push(format!(
@@ -148,12 +144,7 @@ pub(crate) fn cautions(
 pub(crate) fn emergencies(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<(String, String)> {
     let prediction = scope.prediction;
     let position = |acts: Acts| {
-        aircraft
-            .controller
-            .switch
-            .iter()
-            .find(|p| p.acts == acts)
-            .map(|p| format!(" (switch: {})", p.name))
+        aircraft.controller.switch.iter().find(|p| p.acts == acts).map(|p| format!(" (switch: {})", p.name))
     };
     let mut out = Vec::new();
     let level = position(Acts::Level).map_or(String::new(), |switch| {
@@ -186,12 +177,7 @@ pub(crate) fn emergencies(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<(String
     ));
     let failsafe = aircraft.controller.failsafe_throttle.map_or(
         "The failsafe throttle is not in the aircraft file: find out on the ground what it does.".to_owned(),
-        |throttle| {
-            format!(
-                "Failsafe holds {} throttle.",
-                number::exact(throttle * 100.0, "percent")
-            )
-        },
+        |throttle| format!("Failsafe holds {} throttle.", number::exact(throttle * 100.0, "percent")),
     );
     out.push((
         "Radio link lost".to_owned(),
@@ -200,17 +186,9 @@ pub(crate) fn emergencies(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<(String
              down, keep people away. {failsafe}"
         ),
     ));
-    let trim = prediction
-        .speeds
-        .cruise_elevator_rad
-        .as_ref()
-        .ok()
-        .map_or(String::new(), |e| {
-            format!(
-                " Elevator for cruise was predicted at {}.",
-                number::exact(e.value * DEG_PER_RAD, "deg")
-            )
-        });
+    let trim = prediction.speeds.cruise_elevator_rad.as_ref().ok().map_or(String::new(), |e| {
+        format!(" Elevator for cruise was predicted at {}.", number::exact(e.value * DEG_PER_RAD, "deg"))
+    });
     out.push((
         "Nose pitches up or down hard after launch".to_owned(),
         format!(

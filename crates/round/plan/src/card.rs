@@ -111,11 +111,7 @@ impl std::fmt::Display for NoCard {
             Self::Weather { what } => write!(f, "the weather cannot be used: {what}"),
             Self::NotToday { reasons } => write!(f, "no flight today: {}", reasons.join("; ")),
             Self::Catalogue { mistakes } => {
-                write!(
-                    f,
-                    "the catalogue of test points has mistakes: {}",
-                    mistakes.join("; ")
-                )
+                write!(f, "the catalogue of test points has mistakes: {}", mistakes.join("; "))
             }
         }
     }

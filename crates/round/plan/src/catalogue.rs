@@ -78,21 +78,9 @@ pub enum FileFact {
 impl FileFact {
     const ALL: [(Self, &'static str, &'static str); 5] = [
         (Self::Drive, "drive", "a drive ([drive])"),
-        (
-            Self::Roll,
-            "roll",
-            "a movable surface that answers the roll demand ([[movable]])",
-        ),
-        (
-            Self::Pitch,
-            "pitch",
-            "a movable surface that answers the pitch demand ([[movable]])",
-        ),
-        (
-            Self::Yaw,
-            "yaw",
-            "a movable surface that answers the yaw demand ([[movable]])",
-        ),
+        (Self::Roll, "roll", "a movable surface that answers the roll demand ([[movable]])"),
+        (Self::Pitch, "pitch", "a movable surface that answers the pitch demand ([[movable]])"),
+        (Self::Yaw, "yaw", "a movable surface that answers the yaw demand ([[movable]])"),
         (
             Self::FailsafeThrottle,
             "failsafe_throttle",
@@ -103,10 +91,7 @@ impl FileFact {
     /// What it is, in words for people.
     #[must_use]
     pub fn words(self) -> &'static str {
-        Self::ALL
-            .iter()
-            .find(|(fact, ..)| *fact == self)
-            .map_or("", |(.., words)| words)
+        Self::ALL.iter().find(|(fact, ..)| *fact == self).map_or("", |(.., words)| words)
     }
 }
 
@@ -202,22 +187,12 @@ impl Catalogue {
             Ok(document) => document,
             Err(error) => {
                 let line = error.span().map_or(1, |span| line_of(text, span.start));
-                return Err(vec![Mistake {
-                    line,
-                    what: error.message().to_owned(),
-                }]);
+                return Err(vec![Mistake { line, what: error.message().to_owned() }]);
             }
         };
-        let mut reader = Reader {
-            text,
-            mistakes: Vec::new(),
-        };
+        let mut reader = Reader { text, mistakes: Vec::new() };
         let mut points: Vec<TestPoint> = Vec::new();
-        match document
-            .as_table()
-            .get("point")
-            .and_then(Item::as_array_of_tables)
-        {
+        match document.as_table().get("point").and_then(Item::as_array_of_tables) {
             None => reader.mistake(0, "no [[point]] is there".to_owned()),
             Some(tables) => {
                 for table in tables {
@@ -226,11 +201,7 @@ impl Catalogue {
                 }
             }
         }
-        if reader.mistakes.is_empty() {
-            Ok(Self { points })
-        } else {
-            Err(reader.mistakes)
-        }
+        if reader.mistakes.is_empty() { Ok(Self { points }) } else { Err(reader.mistakes) }
     }
 
     /// The point of an identifier.
@@ -274,10 +245,7 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn mistake(&mut self, byte: usize, what: String) {
-        self.mistakes.push(Mistake {
-            line: line_of(self.text, byte),
-            what,
-        });
+        self.mistakes.push(Mistake { line: line_of(self.text, byte), what });
     }
 
     fn point(&mut self, table: &Table, earlier: &[TestPoint]) -> TestPoint {
@@ -298,10 +266,7 @@ impl Reader<'_> {
         let after = self.strings(table, "after");
         for (needed, place) in &after {
             if !earlier.iter().any(|p| p.id == *needed) {
-                self.mistake(
-                    *place,
-                    format!("`{needed}` is no earlier point: points stand in flying order"),
-                );
+                self.mistake(*place, format!("`{needed}` is no earlier point: points stand in flying order"));
             }
         }
         let file = self
@@ -320,33 +285,28 @@ impl Reader<'_> {
             .strings(table, "acts")
             .into_iter()
             .filter_map(|(word, place)| {
-                let acts = [Acts::Direct, Acts::Rate, Acts::Level]
-                    .into_iter()
-                    .find(|a| a.word() == word);
+                let acts = [Acts::Direct, Acts::Rate, Acts::Level].into_iter().find(|a| a.word() == word);
                 if acts.is_none() {
                     self.mistake(place, format!("`{word}` is none of direct, rate, level"));
                 }
                 acts
             })
             .collect();
-        let steps = self
-            .strings(table, "steps")
-            .into_iter()
-            .map(|(words, place)| {
-                if words == "{surfaces}" {
-                    Step::Surfaces
-                } else {
-                    Step::Words(self.words(&words, place))
-                }
-            })
-            .collect();
+        let steps =
+            self.strings(table, "steps")
+                .into_iter()
+                .map(|(words, place)| {
+                    if words == "{surfaces}" {
+                        Step::Surfaces
+                    } else {
+                        Step::Words(self.words(&words, place))
+                    }
+                })
+                .collect();
         let duration_s = match table.get("duration_s").and_then(number_of) {
             Some(seconds) if seconds > 0.0 => seconds,
             _ => {
-                self.mistake(
-                    place,
-                    format!("point `{id}` needs duration_s, a number above zero"),
-                );
+                self.mistake(place, format!("point `{id}` needs duration_s, a number above zero"));
                 f64::NAN
             }
         };
@@ -358,11 +318,7 @@ impl Reader<'_> {
             after: after.into_iter().map(|(id, _)| id).collect(),
             found: self.strings(table, "found").into_iter().map(|(s, _)| s).collect(),
             file,
-            yields: self
-                .strings(table, "yields")
-                .into_iter()
-                .map(|(s, _)| s)
-                .collect(),
+            yields: self.strings(table, "yields").into_iter().map(|(s, _)| s).collect(),
             acts,
             wind_m_s: table.get("wind_m_s").map(|item| self.expression(item)),
             gust_excess_m_s: table.get("gust_excess_m_s").map(|item| self.expression(item)),
@@ -431,10 +387,7 @@ impl Reader<'_> {
     }
 
     fn texts(&mut self, table: &Table, key: &str) -> Vec<Text> {
-        self.strings(table, key)
-            .into_iter()
-            .map(|(words, place)| self.words(&words, place))
-            .collect()
+        self.strings(table, key).into_iter().map(|(words, place)| self.words(&words, place)).collect()
     }
 
     fn words(&mut self, words: &str, place: usize) -> Text {
@@ -447,16 +400,11 @@ impl Reader<'_> {
                 return Text { pieces };
             };
             let Some((value, unit)) = inside.split_once(':') else {
-                self.mistake(
-                    place,
-                    format!("`{{{inside}}}` lacks its unit: write `{{expression : unit}}`"),
-                );
+                self.mistake(place, format!("`{{{inside}}}` lacks its unit: write `{{expression : unit}}`"));
                 return Text { pieces };
             };
-            pieces.push(Piece::Number {
-                value: self.read(value.trim(), place),
-                unit: unit.trim().to_owned(),
-            });
+            pieces
+                .push(Piece::Number { value: self.read(value.trim(), place), unit: unit.trim().to_owned() });
             rest = after;
         }
         pieces.push(Piece::Words(rest.to_owned()));
@@ -470,20 +418,11 @@ impl Reader<'_> {
         let mut out = Vec::new();
         for entry in array {
             let place = entry.span().map_or(0, |span| span.start);
-            let get = |key: &str| {
-                entry
-                    .as_inline_table()
-                    .and_then(|t| t.get(key))
-                    .and_then(Value::as_str)
-            };
+            let get = |key: &str| entry.as_inline_table().and_then(|t| t.get(key)).and_then(Value::as_str);
             match (get("name"), get("value"), get("unit")) {
                 (Some(name), Some(value), Some(unit)) => {
                     let value = self.read(value, place);
-                    out.push(Expectation {
-                        name: name.to_owned(),
-                        value,
-                        unit: unit.to_owned(),
-                    });
+                    out.push(Expectation { name: name.to_owned(), value, unit: unit.to_owned() });
                 }
                 _ => self.mistake(
                     place,

@@ -154,10 +154,7 @@ fn is_launch_or_landing(point: &TestPoint) -> bool {
 fn check_weather(weather: &Weather) -> Result<(), NoCard> {
     let refuse = |what: String| Err(NoCard::Weather { what });
     if !(weather.wind_m_s.is_finite() && weather.wind_m_s >= 0.0) {
-        return refuse(format!(
-            "a mean wind of {} m/s; give a number from 0 up",
-            weather.wind_m_s
-        ));
+        return refuse(format!("a mean wind of {} m/s; give a number from 0 up", weather.wind_m_s));
     }
     if !(weather.gust_m_s.is_finite() && weather.gust_m_s >= weather.wind_m_s) {
         return refuse(format!(
@@ -209,11 +206,7 @@ impl Choice {
         }
         if !point.every_flight {
             already_done(point, outstanding)?;
-            if let Some(what) = point
-                .found
-                .iter()
-                .find(|what| !outstanding.found.contains_key(*what))
-            {
+            if let Some(what) = point.found.iter().find(|what| !outstanding.found.contains_key(*what)) {
                 return Err(format!("waits for {} from an earlier flight", readable(what)));
             }
         }
@@ -225,20 +218,14 @@ impl Choice {
                     !p.yields.is_empty() && p.yields.iter().all(|y| outstanding.found.contains_key(y))
                 });
             if !done {
-                let title = catalogue
-                    .point(needed)
-                    .map_or(needed.as_str(), |p| p.title.as_str());
+                let title = catalogue.point(needed).map_or(needed.as_str(), |p| p.title.as_str());
                 return Err(format!(
                     "comes after \u{201c}{title}\u{201d}, which is neither flown yet nor on this card"
                 ));
             }
         }
         let reasons = against_the_wind(point, aircraft, scope);
-        if reasons.is_empty() {
-            Ok(())
-        } else {
-            Err(reasons.join("; "))
-        }
+        if reasons.is_empty() { Ok(()) } else { Err(reasons.join("; ")) }
     }
 
     fn afford(&mut self, point: &TestPoint, seconds: f64) -> Result<f64, String> {
@@ -270,12 +257,7 @@ fn already_done(point: &TestPoint, outstanding: &Outstanding) -> Result<(), Stri
     let known: Vec<String> = point
         .yields
         .iter()
-        .filter_map(|y| {
-            outstanding
-                .found
-                .get(y)
-                .map(|how| format!("{}: {how}", readable(y)))
-        })
+        .filter_map(|y| outstanding.found.get(y).map(|how| format!("{}: {how}", readable(y))))
         .collect();
     if known.len() == point.yields.len() {
         return Err(format!("known already; {}", known.join("; ")));
@@ -351,11 +333,7 @@ fn written(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Point {
         steps,
         calls: texts(&point.calls),
         watch: texts(&point.watch),
-        expect: point
-            .expect
-            .iter()
-            .map(|e| fact(&e.name, &e.value, &e.unit, scope))
-            .collect(),
+        expect: point.expect.iter().map(|e| fact(&e.name, &e.value, &e.unit, scope)).collect(),
         stop: texts(&point.stop),
         duration_s: point.duration_s,
     }

@@ -44,15 +44,10 @@ pub fn check_steps(aircraft: &Aircraft, cg_m: Vec3) -> Vec<String> {
         if answers.is_empty() {
             return None;
         }
-        let said: Vec<String> = answers
-            .iter()
-            .map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge)))
-            .collect();
-        let back = if demand == Demand::Flap {
-            "Flaps up: back again."
-        } else {
-            "The other way: the opposite."
-        };
+        let said: Vec<String> =
+            answers.iter().map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge))).collect();
+        let back =
+            if demand == Demand::Flap { "Flaps up: back again." } else { "The other way: the opposite." };
         Some(format!("{stick}: {}. {back}", said.join(", ")))
     })
     .collect()
@@ -78,16 +73,10 @@ pub fn answers(aircraft: &Aircraft, cg_m: Vec3, demand: Demand) -> Vec<Answer> {
         let mirrored = aircraft.surfaces.get(movable.surface).is_some_and(|s| s.mirrored);
         let right = answer(place - cg_m, normal, demand, share);
         match movable.panels {
-            Panels::One => out.push(Answer {
-                panel: movable.name.clone(),
-                trailing_edge: right,
-            }),
+            Panels::One => out.push(Answer { panel: movable.name.clone(), trailing_edge: right }),
             Panels::Pair => {
                 let side = if mirrored { "right " } else { "" };
-                out.push(Answer {
-                    panel: format!("{side}{}", movable.name),
-                    trailing_edge: right,
-                });
+                out.push(Answer { panel: format!("{side}{}", movable.name), trailing_edge: right });
                 if mirrored {
                     let mirror = |v: Vec3| Vec3::new(v.x, -v.y, v.z);
                     // The mirrored normal still points from lower to upper side.
@@ -111,13 +100,7 @@ fn panel(aircraft: &Aircraft, movable: &Movable) -> Option<(Vec3, Vec3)> {
         .iter()
         .zip(surface.stations.iter().skip(1))
         .find(|(_, outer)| outer.along_m >= along)
-        .or_else(|| {
-            surface
-                .stations
-                .iter()
-                .zip(surface.stations.iter().skip(1))
-                .next_back()
-        })?;
+        .or_else(|| surface.stations.iter().zip(surface.stations.iter().skip(1)).next_back())?;
     let span = outer.along_m - inner.along_m;
     if !(span > 0.0) {
         return None;
@@ -133,10 +116,7 @@ fn panel(aircraft: &Aircraft, movable: &Movable) -> Option<(Vec3, Vec3)> {
         return None;
     }
     // Right panel of dihedral Γ: (0, -sin Γ, cos Γ).
-    Some((
-        edge + Vec3::new(hinge * chord, 0.0, 0.0),
-        Vec3::new(0.0, -dz / length, dy / length),
-    ))
+    Some((edge + Vec3::new(hinge * chord, 0.0, 0.0), Vec3::new(0.0, -dz / length, dy / length)))
 }
 
 /// Direction in which the trailing edge must go so that the panel's force turns the aircraft as demanded.

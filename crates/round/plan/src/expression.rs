@@ -100,31 +100,18 @@ impl Expression {
     /// # Errors
     /// When the text is not one, or names something that is not predicted.
     pub fn read(text: &str) -> Result<Self, NotAnExpression> {
-        let mut reader = Reader {
-            characters: text.chars().collect(),
-            at: 0,
-            names: Vec::new(),
-            depth: 0,
-        };
+        let mut reader = Reader { characters: text.chars().collect(), at: 0, names: Vec::new(), depth: 0 };
         let root = reader.sum()?;
         reader.skip_space();
         if reader.at < reader.characters.len() {
             return Err(reader.unexpected("an operator or the end"));
         }
-        Ok(Self {
-            text: text.to_owned(),
-            names: reader.names,
-            root,
-        })
+        Ok(Self { text: text.to_owned(), names: reader.names, root })
     }
 
     /// The number one, where a mistake that was told leaves nothing else to put.
     pub(crate) fn one() -> Self {
-        Self {
-            text: "1".to_owned(),
-            names: Vec::new(),
-            root: Node::Number(1.0),
-        }
+        Self { text: "1".to_owned(), names: Vec::new(), root: Node::Number(1.0) }
     }
 
     /// The expression as it was written.
@@ -147,9 +134,7 @@ impl Expression {
         if result.value.is_finite() && result.sd.is_finite() {
             Ok(result)
         } else {
-            Err(NoValue::NotANumber {
-                text: self.text.clone(),
-            })
+            Err(NoValue::NotANumber { text: self.text.clone() })
         }
     }
 }
@@ -275,10 +260,7 @@ impl Reader {
 
     fn name(&mut self) -> Result<Node, NotAnExpression> {
         let from = self.at;
-        while self
-            .peek()
-            .is_some_and(|c| c.is_ascii_alphanumeric() || c == '_' || c == '.')
-        {
+        while self.peek().is_some_and(|c| c.is_ascii_alphanumeric() || c == '_' || c == '.') {
             self.at += 1;
         }
         let text: String = self.characters.iter().skip(from).take(self.at - from).collect();

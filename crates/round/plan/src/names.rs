@@ -52,17 +52,11 @@ fn exact(value: f64) -> Value {
 }
 
 fn scaled(value: &Outcome<Known>, factor: f64) -> Value {
-    value
-        .as_ref()
-        .map(|v| v.uncertain().scaled(factor))
-        .map_err(reason)
+    value.as_ref().map(|v| v.uncertain().scaled(factor)).map_err(reason)
 }
 
 fn plain(value: &Outcome<f64>, factor: f64) -> Value {
-    value
-        .as_ref()
-        .map(|v| Uncertain::exact(v * factor))
-        .map_err(reason)
+    value.as_ref().map(|v| Uncertain::exact(v * factor)).map_err(reason)
 }
 
 fn end(range: &Outcome<[f64; 2]>, which: usize) -> Value {
@@ -88,30 +82,15 @@ fn throw(scope: &Scope<'_>, axis: usize) -> Value {
 
 /// Every name.
 pub static ALL: &[Name] = &[
-    Name {
-        name: "mass.total_kg",
-        value: |s| known(s.prediction.balance.total_kg),
-    },
-    Name {
-        name: "balance.cg_x_m",
-        value: |s| known(s.prediction.balance.cg_x_m),
-    },
-    Name {
-        name: "balance.neutral_point_x_m",
-        value: |s| known(s.prediction.stability.neutral_point_x_m),
-    },
+    Name { name: "mass.total_kg", value: |s| known(s.prediction.balance.total_kg) },
+    Name { name: "balance.cg_x_m", value: |s| known(s.prediction.balance.cg_x_m) },
+    Name { name: "balance.neutral_point_x_m", value: |s| known(s.prediction.stability.neutral_point_x_m) },
     Name {
         name: "balance.static_margin_percent",
         value: |s| known(s.prediction.stability.static_margin_percent),
     },
-    Name {
-        name: "balance.range_x_m.0",
-        value: |s| end(&s.prediction.stability.range_x_m, 0),
-    },
-    Name {
-        name: "balance.range_x_m.1",
-        value: |s| end(&s.prediction.stability.range_x_m, 1),
-    },
+    Name { name: "balance.range_x_m.0", value: |s| end(&s.prediction.stability.range_x_m, 0) },
+    Name { name: "balance.range_x_m.1", value: |s| end(&s.prediction.stability.range_x_m, 1) },
     Name {
         name: "balance.first_flight_range_x_m.0",
         value: |s| end(&s.prediction.stability.first_flight_range_x_m, 0),
@@ -120,80 +99,29 @@ pub static ALL: &[Name] = &[
         name: "balance.first_flight_range_x_m.1",
         value: |s| end(&s.prediction.stability.first_flight_range_x_m, 1),
     },
-    Name {
-        name: "geometry.wing_area_m2",
-        value: |s| exact(s.prediction.geometry.wing_area_m2),
-    },
-    Name {
-        name: "geometry.mean_chord_m",
-        value: |s| exact(s.prediction.geometry.mean_chord_m),
-    },
-    Name {
-        name: "geometry.span_m",
-        value: |s| exact(s.prediction.geometry.span_m),
-    },
-    Name {
-        name: "lift.slope_per_rad",
-        value: |s| known(s.prediction.lift.slope_per_rad),
-    },
-    Name {
-        name: "lift.cl_max",
-        value: |s| known(s.prediction.lift.cl_max),
-    },
-    Name {
-        name: "speeds.stall_m_s",
-        value: |s| known(s.prediction.speeds.stall_m_s),
-    },
-    Name {
-        name: "speeds.stall_banked_m_s.30",
-        value: |s| exact(s.prediction.speeds.stall_banked_m_s[0]),
-    },
-    Name {
-        name: "speeds.stall_banked_m_s.45",
-        value: |s| exact(s.prediction.speeds.stall_banked_m_s[1]),
-    },
-    Name {
-        name: "speeds.stall_banked_m_s.60",
-        value: |s| exact(s.prediction.speeds.stall_banked_m_s[2]),
-    },
-    Name {
-        name: "speeds.least_sink_m_s",
-        value: |s| known(s.prediction.speeds.least_sink_m_s),
-    },
-    Name {
-        name: "speeds.best_glide_m_s",
-        value: |s| known(s.prediction.speeds.best_glide_m_s),
-    },
-    Name {
-        name: "speeds.cruise_m_s",
-        value: |s| known(s.prediction.speeds.cruise_m_s),
-    },
-    Name {
-        name: "speeds.top_m_s",
-        value: |s| scaled(&s.prediction.speeds.top_m_s, 1.0),
-    },
+    Name { name: "geometry.wing_area_m2", value: |s| exact(s.prediction.geometry.wing_area_m2) },
+    Name { name: "geometry.mean_chord_m", value: |s| exact(s.prediction.geometry.mean_chord_m) },
+    Name { name: "geometry.span_m", value: |s| exact(s.prediction.geometry.span_m) },
+    Name { name: "lift.slope_per_rad", value: |s| known(s.prediction.lift.slope_per_rad) },
+    Name { name: "lift.cl_max", value: |s| known(s.prediction.lift.cl_max) },
+    Name { name: "speeds.stall_m_s", value: |s| known(s.prediction.speeds.stall_m_s) },
+    Name { name: "speeds.stall_banked_m_s.30", value: |s| exact(s.prediction.speeds.stall_banked_m_s[0]) },
+    Name { name: "speeds.stall_banked_m_s.45", value: |s| exact(s.prediction.speeds.stall_banked_m_s[1]) },
+    Name { name: "speeds.stall_banked_m_s.60", value: |s| exact(s.prediction.speeds.stall_banked_m_s[2]) },
+    Name { name: "speeds.least_sink_m_s", value: |s| known(s.prediction.speeds.least_sink_m_s) },
+    Name { name: "speeds.best_glide_m_s", value: |s| known(s.prediction.speeds.best_glide_m_s) },
+    Name { name: "speeds.cruise_m_s", value: |s| known(s.prediction.speeds.cruise_m_s) },
+    Name { name: "speeds.top_m_s", value: |s| scaled(&s.prediction.speeds.top_m_s, 1.0) },
     Name {
         name: "speeds.cruise_pitch_deg",
-        value: |s| {
-            Ok(s.prediction
-                .speeds
-                .cruise_pitch_rad
-                .uncertain()
-                .scaled(DEG_PER_RAD))
-        },
+        value: |s| Ok(s.prediction.speeds.cruise_pitch_rad.uncertain().scaled(DEG_PER_RAD)),
     },
     Name {
         name: "speeds.cruise_elevator_deg",
         value: |s| scaled(&s.prediction.speeds.cruise_elevator_rad, DEG_PER_RAD),
     },
-    Name {
-        name: "polar.best_glide_ratio",
-        value: |s| known(s.prediction.polar.best_glide_ratio),
-    },
-    Name {
-        name: "polar.least_sink_m_s",
-        value: |s| known(s.prediction.polar.least_sink_m_s),
-    },
+    Name { name: "polar.best_glide_ratio", value: |s| known(s.prediction.polar.best_glide_ratio) },
+    Name { name: "polar.least_sink_m_s", value: |s| known(s.prediction.polar.least_sink_m_s) },
     Name {
         name: "control.roll_rate_deg_s",
         value: |s| scaled(&s.prediction.control.roll_rate_rad_s, DEG_PER_RAD),
@@ -218,60 +146,18 @@ pub static ALL: &[Name] = &[
         name: "control.elevator_left_at_stall_deg",
         value: |s| plain(&s.prediction.control.elevator_left_at_stall_rad, DEG_PER_RAD),
     },
-    Name {
-        name: "control.throw_roll_deg",
-        value: |s| throw(s, 0),
-    },
-    Name {
-        name: "control.throw_pitch_deg",
-        value: |s| throw(s, 1),
-    },
-    Name {
-        name: "control.throw_yaw_deg",
-        value: |s| throw(s, 2),
-    },
-    Name {
-        name: "drive.static_thrust_n",
-        value: |s| drive(s, |d| known(d.static_thrust_n)),
-    },
-    Name {
-        name: "drive.static_current_a",
-        value: |s| drive(s, |d| known(d.static_current_a)),
-    },
-    Name {
-        name: "drive.static_rpm",
-        value: |s| drive(s, |d| known(d.static_rpm)),
-    },
-    Name {
-        name: "drive.thrust_to_weight",
-        value: |s| drive(s, |d| known(d.thrust_to_weight)),
-    },
-    Name {
-        name: "drive.cruise_current_a",
-        value: |s| drive(s, |d| scaled(&d.cruise_current_a, 1.0)),
-    },
-    Name {
-        name: "drive.cruise_throttle_percent",
-        value: |s| drive(s, |d| plain(&d.cruise_throttle, 100.0)),
-    },
-    Name {
-        name: "drive.endurance_s",
-        value: |s| drive(s, |d| scaled(&d.endurance_s, 1.0)),
-    },
-    Name {
-        name: "drive.range_m",
-        value: |s| drive(s, |d| scaled(&d.range_m, 1.0)),
-    },
-    Name {
-        name: "drive.climb_m_s",
-        value: |s| drive(s, |d| scaled(&d.climb_m_s, 1.0)),
-    },
-    Name {
-        name: "weather.wind_m_s",
-        value: |s| exact(s.weather.wind_m_s),
-    },
-    Name {
-        name: "weather.gust_m_s",
-        value: |s| exact(s.weather.gust_m_s),
-    },
+    Name { name: "control.throw_roll_deg", value: |s| throw(s, 0) },
+    Name { name: "control.throw_pitch_deg", value: |s| throw(s, 1) },
+    Name { name: "control.throw_yaw_deg", value: |s| throw(s, 2) },
+    Name { name: "drive.static_thrust_n", value: |s| drive(s, |d| known(d.static_thrust_n)) },
+    Name { name: "drive.static_current_a", value: |s| drive(s, |d| known(d.static_current_a)) },
+    Name { name: "drive.static_rpm", value: |s| drive(s, |d| known(d.static_rpm)) },
+    Name { name: "drive.thrust_to_weight", value: |s| drive(s, |d| known(d.thrust_to_weight)) },
+    Name { name: "drive.cruise_current_a", value: |s| drive(s, |d| scaled(&d.cruise_current_a, 1.0)) },
+    Name { name: "drive.cruise_throttle_percent", value: |s| drive(s, |d| plain(&d.cruise_throttle, 100.0)) },
+    Name { name: "drive.endurance_s", value: |s| drive(s, |d| scaled(&d.endurance_s, 1.0)) },
+    Name { name: "drive.range_m", value: |s| drive(s, |d| scaled(&d.range_m, 1.0)) },
+    Name { name: "drive.climb_m_s", value: |s| drive(s, |d| scaled(&d.climb_m_s, 1.0)) },
+    Name { name: "weather.wind_m_s", value: |s| exact(s.weather.wind_m_s) },
+    Name { name: "weather.gust_m_s", value: |s| exact(s.weather.gust_m_s) },
 ];

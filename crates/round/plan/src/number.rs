@@ -22,11 +22,7 @@ pub fn with_doubt(value: f64, sd: f64, unit: &str) -> String {
     }
     let exponent = band.log10().floor() as i32;
     // A leading 1 keeps a second digit: 1.4 rounded to 1 would be off by a third.
-    let decimals = if band / 10f64.powi(exponent) < 2.0 {
-        1 - exponent
-    } else {
-        -exponent
-    };
+    let decimals = if band / 10f64.powi(exponent) < 2.0 { 1 - exponent } else { -exponent };
     let doubt = rounded(band, decimals);
     let value = rounded(value, decimals);
     if unit_after(unit).starts_with(NBSP) || unit.is_empty() {
@@ -47,11 +43,7 @@ pub fn plain(value: f64) -> String {
     }
     let decimals = 2 - value.abs().log10().floor() as i32;
     let text = rounded(value, decimals.clamp(0, MOST_DECIMALS));
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// A value with its unit, without doubt.
@@ -60,9 +52,13 @@ pub fn exact(value: f64, unit: &str) -> String {
     with_doubt(value, 0.0, unit)
 }
 
-/// A value to a fixed number of decimals, with a true minus sign and no "minus zero".
+/// A value to a fixed number of decimals, with a true minus sign and no "minus zero"; "unknown" where it is not
+/// a number.
 #[must_use]
 pub fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "unknown".to_owned();
+    }
     rounded(value, i32::try_from(decimals).unwrap_or(MOST_DECIMALS))
 }
 

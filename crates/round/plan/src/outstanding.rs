@@ -73,19 +73,12 @@ pub fn outstanding(catalogue: &Catalogue, aircraft: &Aircraft, history: &History
             verdict: verdicts.get(*what).cloned(),
         })
         .collect();
-    Outstanding {
-        flights: history.flights,
-        found,
-        missing,
-        points_flown: history.points_flown.clone(),
-    }
+    Outstanding { flights: history.flights, found, missing, points_flown: history.points_flown.clone() }
 }
 
 /// Whether a finding's parameter (`response.roll.gain_deg_s_per_deg`, `trims[0].us`) belongs to what a point yields.
 fn teaches(parameter: &str, what: &str) -> bool {
-    parameter
-        .strip_prefix(what)
-        .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+    parameter.strip_prefix(what).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
 }
 
 fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
@@ -98,13 +91,8 @@ fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
         put("level_attitude", "as the mounting angle in pitch, flown");
     }
     // A servo centre carries a doubt only after trim capture: before it, it is a setting.
-    let servos = || {
-        aircraft
-            .movables
-            .iter()
-            .filter(|m| m.mix.roll != 0.0 || m.mix.pitch != 0.0)
-            .map(|m| &m.servo)
-    };
+    let servos =
+        || aircraft.movables.iter().filter(|m| m.mix.roll != 0.0 || m.mix.pitch != 0.0).map(|m| &m.servo);
     if servos().next().is_some() && servos().all(|s| s.centre_sd_us > 0.0) {
         put("trims", "as the centers of the servos, captured in flight");
     }
@@ -113,11 +101,7 @@ fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
         put("stall", &format!("as the stall speed, {}", stall.from.word()));
     }
     for (factor, what) in
-        aircraft
-            .flown
-            .control_factor
-            .iter()
-            .zip(["response.roll", "response.pitch", "response.yaw"])
+        aircraft.flown.control_factor.iter().zip(["response.roll", "response.pitch", "response.yaw"])
     {
         if factor.as_ref().is_some_and(flown) {
             put(what, "as a factor on the predicted effect of its surface, flown");
@@ -129,11 +113,7 @@ fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
     if aircraft.flown.thrust_factor.as_ref().is_some_and(flown) {
         put("power", "as a factor on the predicted thrust, flown");
     }
-    if aircraft
-        .drive
-        .as_ref()
-        .is_some_and(|d| flown(&d.pack.resistance_ohm))
-    {
+    if aircraft.drive.as_ref().is_some_and(|d| flown(&d.pack.resistance_ohm)) {
         put("battery", "as the resistance of the pack, flown");
     }
     found

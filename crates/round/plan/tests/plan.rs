@@ -17,21 +17,14 @@ use plan::names::{self, Scope};
 use plan::outstanding::{History, Outstanding, outstanding};
 use predict::prediction::NotPredicted;
 
-const CALM: Weather = Weather {
-    wind_m_s: 3.0,
-    gust_m_s: 4.5,
-    from_deg: Some(240.0),
-};
+const CALM: Weather = Weather { wind_m_s: 3.0, gust_m_s: 4.5, from_deg: Some(240.0) };
 
 fn catalogue() -> Catalogue {
     Catalogue::built_in().unwrap()
 }
 
 fn history(flights: usize) -> History {
-    History {
-        flights,
-        ..History::default()
-    }
+    History { flights, ..History::default() }
 }
 
 fn never_flown() -> Outstanding {
@@ -51,10 +44,7 @@ fn left_out<'a>(card: &'a Card, id: &str) -> &'a str {
 #[track_caller]
 fn value(text: &str) -> f64 {
     let prediction = prediction();
-    let scope = Scope {
-        prediction: &prediction,
-        weather: &CALM,
-    };
+    let scope = Scope { prediction: &prediction, weather: &CALM };
     Expression::read(text).unwrap().value(&scope).unwrap().value
 }
 
@@ -76,35 +66,18 @@ fn arithmetic_follows_the_schools_rules() {
 #[test]
 fn doubt_grows_with_a_factor_and_cancels_for_a_name_less_itself() {
     let prediction = prediction();
-    let scope = Scope {
-        prediction: &prediction,
-        weather: &CALM,
-    };
+    let scope = Scope { prediction: &prediction, weather: &CALM };
     let stall = prediction.speeds.stall_m_s;
     // Analytic: sd of a multiple is the multiple of the sd; x - x is exactly zero.
-    let approach = Expression::read("1.3 * speeds.stall_m_s")
-        .unwrap()
-        .value(&scope)
-        .unwrap();
+    let approach = Expression::read("1.3 * speeds.stall_m_s").unwrap().value(&scope).unwrap();
     assert!((approach.sd - 1.3 * stall.sd).abs() < 1e-12);
-    let nothing = Expression::read("speeds.stall_m_s - speeds.stall_m_s")
-        .unwrap()
-        .value(&scope)
-        .unwrap();
+    let nothing = Expression::read("speeds.stall_m_s - speeds.stall_m_s").unwrap().value(&scope).unwrap();
     assert!(nothing.value == 0.0 && nothing.sd == 0.0);
 }
 
 #[test]
 fn mistakes_in_an_expression_are_pointed_at() {
-    for (text, at) in [
-        ("", 1),
-        ("1 +", 4),
-        ("(1", 3),
-        ("1 2", 3),
-        ("2 * $", 5),
-        ("1.2.3", 1),
-        ("1 * ", 5),
-    ] {
+    for (text, at) in [("", 1), ("1 +", 4), ("(1", 3), ("1 2", 3), ("2 * $", 5), ("1.2.3", 1), ("1 * ", 5)] {
         match Expression::read(text).unwrap_err() {
             NotAnExpression::Unexpected { at: place, .. } => assert_eq!(place, at, "{text}"),
             other => panic!("{text}: {other:?}"),
@@ -117,44 +90,24 @@ fn mistakes_in_an_expression_are_pointed_at() {
         }
         other => panic!("{other:?}"),
     }
-    assert!(
-        Expression::read(&"(".repeat(100_000)).is_err(),
-        "deep nesting is refused, not followed"
-    );
+    assert!(Expression::read(&"(".repeat(100_000)).is_err(), "deep nesting is refused, not followed");
     assert!(Expression::read(&"-".repeat(100_000)).is_err());
 }
 
 #[test]
 fn what_has_no_value_says_why() {
     let mut prediction = prediction();
-    prediction.drive = Err(NotPredicted::Missing {
-        what: "[drive]".to_owned(),
-    });
-    let scope = Scope {
-        prediction: &prediction,
-        weather: &CALM,
-    };
+    prediction.drive = Err(NotPredicted::Missing { what: "[drive]".to_owned() });
+    let scope = Scope { prediction: &prediction, weather: &CALM };
     let read = |text: &str| Expression::read(text).unwrap().value(&scope);
-    assert!(matches!(
-        read("drive.climb_m_s"),
-        Err(NoValue::NotPredicted {
-            name: "drive.climb_m_s",
-            ..
-        })
-    ));
-    assert!(matches!(
-        read("1 / (weather.wind_m_s - 3)"),
-        Err(NoValue::NotANumber { .. })
-    ));
+    assert!(matches!(read("drive.climb_m_s"), Err(NoValue::NotPredicted { name: "drive.climb_m_s", .. })));
+    assert!(matches!(read("1 / (weather.wind_m_s - 3)"), Err(NoValue::NotANumber { .. })));
 }
 
 #[test]
 fn every_expression_of_the_catalogue_has_a_value() {
     let prediction = prediction();
-    let scope = Scope {
-        prediction: &prediction,
-        weather: &CALM,
-    };
+    let scope = Scope { prediction: &prediction, weather: &CALM };
     let catalogue = catalogue();
     let mut evaluated = 0;
     for point in &catalogue.points {
@@ -181,10 +134,7 @@ fn every_expression_of_the_catalogue_has_a_value() {
 #[test]
 fn every_name_has_a_value_for_a_complete_prediction() {
     let prediction = prediction();
-    let scope = Scope {
-        prediction: &prediction,
-        weather: &CALM,
-    };
+    let scope = Scope { prediction: &prediction, weather: &CALM };
     for name in names::ALL {
         assert!((name.value)(&scope).is_ok(), "{}", name.name);
     }
@@ -248,11 +198,7 @@ fn a_v_tail_answers_rudder_right_with_the_right_panel_down_and_the_left_up() {
         station.leading_edge_m.z = 0.05 + station.along_m * 35.0_f64.to_radians().sin();
         station.leading_edge_m.y = station.along_m * 35.0_f64.to_radians().cos();
     }
-    let mix = Mix {
-        pitch: 0.6,
-        yaw: 0.4,
-        ..Mix::default()
-    };
+    let mix = Mix { pitch: 0.6, yaw: 0.4, ..Mix::default() };
     v.movables = vec![movable("ruddervator", 1, Panels::Pair, [0.02, 0.28], mix)];
     assert!(edge(&v, Demand::Yaw, "right ruddervator")[2] < 0.0);
     assert!(edge(&v, Demand::Yaw, "left ruddervator")[2] > 0.0);
@@ -296,12 +242,7 @@ fn a_first_flight_goes_through_the_points_in_the_order_that_risks_least() {
         card.left_out
     );
     assert!(left_out(&card, "roll-inputs").contains("waits for the trims"));
-    assert!(
-        card.points[0]
-            .steps
-            .iter()
-            .any(|s| s.contains("right aileron trailing edge up"))
-    );
+    assert!(card.points[0].steps.iter().any(|s| s.contains("right aileron trailing edge up")));
     assert_eq!(card.points[2].switch.as_deref(), Some("A, away"));
     let texts = card.points.iter().flat_map(|p| p.expect.iter()).count();
     assert!(texts > 30 && card.emergencies.len() >= 4 && card.title == "First flight of Merle");
@@ -315,12 +256,7 @@ fn the_planned_flight_stays_inside_the_low_end_of_the_pack() {
     assert_eq!(card.allowed_s, Some(1060.0));
     assert!(card.planned_cruise_s.unwrap() <= 1060.0);
     // Independent sum of the times.
-    let air: f64 = card
-        .points
-        .iter()
-        .filter(|p| !p.on_ground)
-        .map(|p| p.duration_s)
-        .sum();
+    let air: f64 = card.points.iter().filter(|p| !p.on_ground).map(|p| p.duration_s).sum();
     assert!((card.planned_s - air).abs() < 1e-9);
 }
 
@@ -337,53 +273,33 @@ fn a_small_pack_drops_points_but_keeps_the_landing() {
     if let Ok(drive) = &mut small.drive {
         drive.endurance_s = Ok(Known::predicted(120.0, 20.0));
     }
-    assert!(matches!(
-        build(&merle(), &small, &never_flown(), &CALM),
-        Err(NoCard::NotToday { .. })
-    ));
+    assert!(matches!(build(&merle(), &small, &never_flown(), &CALM), Err(NoCard::NotToday { .. })));
 }
 
 #[test]
 fn wind_takes_away_the_points_it_spoils_and_then_the_flight() {
     // Stall near 8.6 m/s: gusts 2.2 over the mean are beyond a fifth of it but within 0.3 of it.
-    let gusty = Weather {
-        wind_m_s: 4.0,
-        gust_m_s: 6.2,
-        from_deg: None,
-    };
+    let gusty = Weather { wind_m_s: 4.0, gust_m_s: 6.2, from_deg: None };
     let card = build(&merle(), &prediction(), &never_flown(), &gusty).unwrap();
     assert!(!ids(&card).contains(&"slow-flight"));
     assert!(left_out(&card, "slow-flight").contains("excess of gusts"));
     assert!(left_out(&card, "glide").contains("comes after"));
-    let gale = Weather {
-        wind_m_s: 9.0,
-        gust_m_s: 14.0,
-        from_deg: None,
-    };
+    let gale = Weather { wind_m_s: 9.0, gust_m_s: 14.0, from_deg: None };
     match build(&merle(), &prediction(), &never_flown(), &gale) {
-        Err(NoCard::NotToday { reasons }) => assert!(
-            reasons
-                .iter()
-                .any(|r| r.contains("9 m/s") || r.contains("9\u{a0}m/s"))
-        ),
+        Err(NoCard::NotToday { reasons }) => {
+            assert!(reasons.iter().any(|r| r.contains("9 m/s") || r.contains("9\u{a0}m/s")))
+        }
         other => panic!("{other:?}"),
     }
     let mut careful = merle();
     careful.limits.wind_m_s = Some(2.0);
-    assert!(matches!(
-        build(&careful, &prediction(), &never_flown(), &CALM),
-        Err(NoCard::NotToday { .. })
-    ));
+    assert!(matches!(build(&careful, &prediction(), &never_flown(), &CALM), Err(NoCard::NotToday { .. })));
 }
 
 #[test]
 fn weather_that_is_none_is_refused() {
     for (wind, gust) in [(-1.0, 3.0), (4.0, 3.0), (f64::NAN, 3.0), (3.0, f64::INFINITY)] {
-        let weather = Weather {
-            wind_m_s: wind,
-            gust_m_s: gust,
-            from_deg: None,
-        };
+        let weather = Weather { wind_m_s: wind, gust_m_s: gust, from_deg: None };
         assert!(matches!(
             build(&merle(), &prediction(), &never_flown(), &weather),
             Err(NoCard::Weather { .. })
@@ -423,10 +339,7 @@ fn what_a_flight_found_is_not_flown_again_and_opens_what_waited_for_it() {
     let card = build(&merle(), &prediction(), &out, &CALM).unwrap();
     assert!(ids(&card).contains(&"roll-inputs") && ids(&card).contains(&"slow-flight"));
     assert!(!ids(&card).contains(&"trim-level") && !ids(&card).contains(&"gentle-turns"));
-    assert!(
-        ids(&card).contains(&"wind-circles"),
-        "the wind is another one each day"
-    );
+    assert!(ids(&card).contains(&"wind-circles"), "the wind is another one each day");
     assert!(left_out(&card, "trim-level").contains("6 windows on 3 headings"));
     assert_eq!(card.title, "Flight 2 of Merle");
 }
@@ -435,11 +348,7 @@ fn what_a_flight_found_is_not_flown_again_and_opens_what_waited_for_it() {
 fn what_the_aircraft_file_has_from_flights_counts_as_found() {
     let mut flown = merle();
     flown.controller.mounting_pitch_rad.from = Origin::Flown;
-    flown.flown.control_factor[0] = Some(Known {
-        value: 0.9,
-        sd: 0.05,
-        from: Origin::Flown,
-    });
+    flown.flown.control_factor[0] = Some(Known { value: 0.9, sd: 0.05, from: Origin::Flown });
     for movable in &mut flown.movables {
         movable.servo.centre_sd_us = 2.0;
     }
@@ -454,9 +363,7 @@ fn what_the_aircraft_file_has_from_flights_counts_as_found() {
 fn an_aircraft_without_a_surface_or_a_switch_position_is_told_so() {
     let mut bare = merle();
     bare.movables.pop();
-    bare.controller
-        .switch
-        .retain(|p| p.acts == aircraft::controller::Acts::Direct);
+    bare.controller.switch.retain(|p| p.acts == aircraft::controller::Acts::Direct);
     bare.controller.failsafe_throttle = None;
     let out = outstanding(
         &catalogue(),
@@ -481,11 +388,7 @@ fn a_balance_point_outside_the_first_flight_range_is_told_with_how_far_to_move_i
     heavy.balance.cg_x_m.value = 0.420;
     let card = build(&merle(), &heavy, &never_flown(), &CALM).unwrap();
     // By hand: 420 mm less the aft limit of 413 mm.
-    assert!(
-        card.cautions.iter().any(|c| c.contains("7\u{a0}mm forward")),
-        "{:?}",
-        card.cautions
-    );
+    assert!(card.cautions.iter().any(|c| c.contains("7\u{a0}mm forward")), "{:?}", card.cautions);
     let again = outstanding(&catalogue(), &merle(), &history(4));
     let later = build(&merle(), &heavy, &again, &CALM).unwrap();
     assert!(!later.cautions.iter().any(|c| c.contains("first flight:")));
@@ -495,13 +398,7 @@ fn a_balance_point_outside_the_first_flight_range_is_told_with_how_far_to_move_i
 fn facts_at_a_glance_are_numbers() {
     let card = build(&merle(), &prediction(), &never_flown(), &CALM).unwrap();
     assert_eq!(card.facts.len(), 9);
-    assert!(
-        card.facts
-            .iter()
-            .all(|f| f.text.chars().any(|c| c.is_ascii_digit())),
-        "{:?}",
-        card.facts
-    );
+    assert!(card.facts.iter().all(|f| f.text.chars().any(|c| c.is_ascii_digit())), "{:?}", card.facts);
     let wind = card.facts.last().unwrap();
     assert_eq!(wind.text.replace('\u{a0}', " "), "3 m/s, gusts 4.5 m/s from 240°");
 }

@@ -29,7 +29,7 @@ html{font-size:1.15rem}
 .em{display:grid;gap:.5rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,20rem),1fr))}
 .em>div{background:var(--alarm);border-left:6px solid var(--b);padding:.4rem .8rem}
 .em p{margin:.1rem 0}
-nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;gap:.1rem 1.1rem;z-index:1}
+nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;justify-content:space-between;gap:.1rem .8rem;z-index:1;max-width:30rem;font-size:1rem}
 nav.top a{padding:.35rem 0;font-weight:700}
 :target{scroll-margin-top:3.4rem}
 section[id],h2[id],article[id]{scroll-margin-top:3.4rem}
@@ -49,10 +49,10 @@ pub(crate) fn card_part(card: &Card) -> Markup {
         h1 { (card.title) }
         p.lead { (summary(card, ground)) }
         nav.top aria-label="This card" {
-            a href="#emergencies" { "If it goes wrong" }
+            a href="#emergencies" { "Trouble" }
             a href="#cautions" { "Cautions" }
-            a href="#points" { "Points" }
             a href="#numbers" { "Numbers" }
+            a href="#points" { "Points" }
         }
         section id="emergencies" {
             h2 { "If it goes wrong" }

@@ -87,7 +87,7 @@ fn changes(changes: &[Change]) -> Markup {
         }
         @for change in changes {
             div.block.held[change.held_back.is_some()] {
-                h3 { (change.path) }
+                h3 { (breakable(&change.path)) }
                 p.big {
                     @match change.from {
                         Some(from) => {
@@ -103,6 +103,13 @@ fn changes(changes: &[Change]) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// A path that may break after its dots and underscores, where a phone is narrow.
+fn breakable(path: &str) -> Markup {
+    html! {
+        @for piece in path.split_inclusive(['.', '_']) { (piece) wbr; }
     }
 }
 
@@ -230,7 +237,7 @@ fn trims(findings: &Findings) -> Markup {
                     p {
                         strong { (trim.surface) } " (" (trim.channel) "): " (number::finding(&trim.us, "us")) " from its center, which is "
                         (number::finding(&trim.deg, "deg")) " or " (number::finding(&trim.mm, "mm")) " at the trailing edge"
-                        @if let Some(turns) = trim.clevis_turns { ", " (number::plain(turns)) " turns of the clevis" }
+                        @if let Some(turns) = trim.clevis_turns { ", " (number::fixed(turns, 2)) " turns of the clevis" }
                         ". " @if !trim.us.enough { strong { "Not enough to rely on yet. " } } (trim.us.verdict)
                     }
                 }
@@ -309,12 +316,10 @@ fn agreement(row: &Row) -> String {
     if !(sd > 0.0) || !difference.is_finite() {
         return "cannot be compared".to_owned();
     }
-    let sds = difference.abs() / sd;
     format!(
-        "{}, {} apart ({} sd)",
-        if sds <= 2.0 { "agree" } else { "differ" },
-        number::exact(difference.abs(), row.unit),
-        number::fixed(sds, 1)
+        "{}: {} apart",
+        if difference.abs() <= 2.0 * sd { "agree" } else { "differ" },
+        number::with_doubt(difference, sd, row.unit)
     )
 }
 

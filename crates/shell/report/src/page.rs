@@ -29,6 +29,8 @@ strong{font-weight:700}
 .plots{display:grid;gap:1.2rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,22rem),1fr));align-items:start;margin:1rem 0}
 figure{margin:0;max-width:38rem;border:1px solid var(--line);border-radius:.4rem;padding:.3rem;background:var(--paper)}
 figure svg{display:block;width:100%;height:auto}
+.plots>figure{max-width:30rem}
+@media (max-width:34rem){figure{margin:0 -.6rem;padding:.1rem}}
 figcaption{font-size:.95rem;padding:.3rem .5rem .4rem}
 .beside{display:grid;gap:1.4rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,24rem),1fr));align-items:start}
 dl{margin:.5rem 0;max-width:46rem}
@@ -57,7 +59,7 @@ html{font-size:10.5pt}body{padding:0;max-width:none}h2{margin-top:1rem}figure,.b
 ";
 
 /// What every page says at its foot.
-const FOOT: &str = "Numbers are estimates from the measurements and recordings given; \u{201c}± \u{201d} is two standard \
+const FOOT: &str = "Numbers are estimates from the measurements and recordings given; \u{201c}±\u{201d} is two standard \
                     deviations. They do not say that a flight is safe. The law of the place, the field's rules and a \
                     club's instructor come first.";
 

@@ -11,9 +11,9 @@ use plan::number;
 use crate::svg::{Anchor, Canvas, Ink, Pen, dashed, pen, width_of, wrapped};
 
 const WIDTH: f64 = 400.0;
-const TEXT: f64 = 12.0;
+const TEXT: f64 = 13.0;
 /// Room for the larger of span and length.
-const ROOM: f64 = 296.0;
+const ROOM: f64 = 288.0;
 const MIDDLE: f64 = 200.0;
 
 /// The three-view as one self-contained SVG. Positions along x in metres from the datum; what is absent is not drawn.

@@ -20,11 +20,7 @@ use predict::prediction::{
 fn section() -> Section {
     Section {
         name: "naca 2412".to_owned(),
-        shape: section::Shape::Naca4 {
-            camber: 0.02,
-            camber_at: 0.4,
-            thickness: 0.12,
-        },
+        shape: section::Shape::Naca4 { camber: 0.02, camber_at: 0.4, thickness: 0.12 },
     }
 }
 
@@ -117,77 +113,23 @@ pub(crate) fn merle() -> Aircraft {
             },
         ],
         movables: vec![
-            movable(
-                "aileron",
-                0,
-                Panels::Pair,
-                [0.42, 0.80],
-                Mix {
-                    roll: 1.0,
-                    ..Mix::default()
-                },
-            ),
-            movable(
-                "elevator",
-                1,
-                Panels::One,
-                [0.02, 0.28],
-                Mix {
-                    pitch: 1.0,
-                    ..Mix::default()
-                },
-            ),
-            movable(
-                "rudder",
-                2,
-                Panels::One,
-                [0.0, 0.22],
-                Mix {
-                    yaw: 1.0,
-                    ..Mix::default()
-                },
-            ),
+            movable("aileron", 0, Panels::Pair, [0.42, 0.80], Mix { roll: 1.0, ..Mix::default() }),
+            movable("elevator", 1, Panels::One, [0.02, 0.28], Mix { pitch: 1.0, ..Mix::default() }),
+            movable("rudder", 2, Panels::One, [0.0, 0.22], Mix { yaw: 1.0, ..Mix::default() }),
         ],
         masses: vec![
-            item(
-                "motor and propeller",
-                0.19,
-                [0.03, 0.0, 0.0],
-                [0.05, 0.04, 0.04],
-                false,
-            ),
+            item("motor and propeller", 0.19, [0.03, 0.0, 0.0], [0.05, 0.04, 0.04], false),
             item("pack", 0.41, [0.22, 0.0, -0.02], [0.14, 0.045, 0.04], false),
-            item(
-                "controller and receiver",
-                0.06,
-                [0.36, 0.0, 0.0],
-                [0.06, 0.04, 0.02],
-                false,
-            ),
+            item("controller and receiver", 0.06, [0.36, 0.0, 0.0], [0.06, 0.04, 0.02], false),
             item("wing halves", 0.62, [0.44, 0.34, 0.09], [0.22, 0.8, 0.03], true),
             item("fuselage", 0.48, [0.50, 0.0, 0.0], [1.1, 0.1, 0.11], false),
             item("tail", 0.11, [1.13, 0.0, 0.09], [0.2, 0.5, 0.2], false),
-            item(
-                "servos in the wing",
-                0.04,
-                [0.46, 0.5, 0.1],
-                [0.02, 0.01, 0.02],
-                true,
-            ),
+            item("servos in the wing", 0.04, [0.46, 0.5, 0.1], [0.02, 0.01, 0.02], true),
         ],
         weighed: None,
         drive: Some(Drive {
-            propeller: Propeller {
-                diameter_m: 0.279,
-                pitch_m: 0.140,
-                blades: 2,
-            },
-            motor: Motor {
-                kv_rpm_v: 900.0,
-                resistance_ohm: 0.05,
-                no_load_a: 1.1,
-                limit_a: Some(40.0),
-            },
+            propeller: Propeller { diameter_m: 0.279, pitch_m: 0.140, blades: 2 },
+            motor: Motor { kv_rpm_v: 900.0, resistance_ohm: 0.05, no_load_a: 1.1, limit_a: Some(40.0) },
             speed_controller_ohm: 0.005,
             speed_controller_limit_a: Some(45.0),
             pack: Pack {
@@ -232,18 +174,9 @@ pub(crate) fn merle() -> Aircraft {
             level_per_s: 3.0,
             reference_speed_m_s: None,
             switch: vec![
-                SwitchPosition {
-                    name: "A, away".to_owned(),
-                    acts: Acts::Direct,
-                },
-                SwitchPosition {
-                    name: "B, middle".to_owned(),
-                    acts: Acts::Rate,
-                },
-                SwitchPosition {
-                    name: "C, near".to_owned(),
-                    acts: Acts::Level,
-                },
+                SwitchPosition { name: "A, away".to_owned(), acts: Acts::Direct },
+                SwitchPosition { name: "B, middle".to_owned(), acts: Acts::Rate },
+                SwitchPosition { name: "C, near".to_owned(), acts: Acts::Level },
             ],
             failsafe_throttle: Some(0.0),
         },
