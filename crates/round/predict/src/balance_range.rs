@@ -49,8 +49,8 @@ pub fn forward_limit_x_m(flying: &Flying, cg_x_m: f64, up_rad: Option<f64>) -> O
     Ok(cg_x_m + at_stall.max(in_flare))
 }
 
-/// Range of the balance point along x, [forward, aft], m, for ordinary flying and for a first flight.
-#[must_use]
+/// Range of the balance point along x, [forward, aft], m, for ordinary flying and for a first flight; an error where
+/// the elevator and stability leave none.
 pub fn ranges_x_m(
     forward_x_m: &Outcome<f64>,
     neutral_point_x_m: f64,

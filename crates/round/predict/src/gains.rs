@@ -3,7 +3,8 @@
 //!
 //! One axis at a time, at the reference speed: roll by its single time constant, pitch by the short period, yaw by the
 //! Dutch roll with wings held level. The integral time is the longest of what the response itself and the lags of
-//! loop and servo take; then the proportional gain is the largest that keeps both margins.
+//! loop and servo take; then the proportional gain is the largest that keeps both margins. Yaw gets no integral: in a
+//! banked turn the aircraft must yaw, and an integral would work the rudder against it up to the stop.
 
 use aircraft::controller::Gains;
 use nalgebra::Complex;
@@ -18,6 +19,15 @@ pub const GAIN_MARGIN: f64 = 1.995_262_314_968_879_5;
 /// Turn of the servo arm whose time at rated speed stands for the servo's lag, rad (15 degrees: a small correction;
 /// judgement without a source).
 pub const SERVO_STEP_RAD: f64 = 0.261_799_387_799_149_4;
+
+/// Which parts of the loop an axis begins with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Parts {
+    /// Feed-forward, proportional and integral: roll and pitch.
+    Holding,
+    /// Feed-forward and proportional: yaw.
+    Damping,
+}
 
 /// Turning rate per surface deflection in the sense of the demand, `(n0 + n1 s)/(d0 + d1 s + d2 s²)`.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,7 +88,7 @@ impl Response {
 ///
 /// # Errors
 /// When the axis does not settle by itself, its surface does not turn it the right way, or no gain keeps the margins.
-pub fn first_gains(axis: &str, response: &Response, lags: &Lags) -> Outcome<Gains> {
+pub fn first_gains(axis: &str, response: &Response, lags: &Lags, parts: Parts) -> Outcome<Gains> {
     let steady = response.steady_per_s();
     if !response.settles() {
         return Err(NotPredicted::NoSolution {
@@ -95,8 +105,11 @@ pub fn first_gains(axis: &str, response: &Response, lags: &Lags) -> Outcome<Gain
         });
     }
     let [d0, d1, d2] = response.denominator;
-    let integral_time_s = (d1 / d0).max((d2 / d0).sqrt()).max(lags.servo_s + lags.delay_s);
-    let proportional_s = largest_proportional(response, lags, integral_time_s).ok_or_else(|| {
+    let integral_per_s = match parts {
+        Parts::Holding => 1.0 / (d1 / d0).max((d2 / d0).sqrt()).max(lags.servo_s + lags.delay_s),
+        Parts::Damping => 0.0,
+    };
+    let proportional_s = largest_proportional(response, lags, integral_per_s).ok_or_else(|| {
         NotPredicted::NoSolution {
             why: format!(
                 "no proportional gain in {axis} keeps a phase margin of 60 degrees and a gain margin of 6 dB with a servo lag of {:.0} ms and a delay of {:.0} ms: a faster servo or loop is needed",
@@ -108,13 +121,13 @@ pub fn first_gains(axis: &str, response: &Response, lags: &Lags) -> Outcome<Gain
     Ok(Gains {
         feed_forward_s: 1.0 / steady,
         proportional_s,
-        integral: proportional_s / integral_time_s,
+        integral: proportional_s * integral_per_s,
         derivative_s2: 0.0,
     })
 }
 
 /// Size and unwrapped phase of the loop with a proportional gain of one.
-fn open_loop(response: &Response, lags: &Lags, integral_time_s: f64) -> Vec<(f64, f64)> {
+fn open_loop(response: &Response, lags: &Lags, integral_per_s: f64) -> Vec<(f64, f64)> {
     const POINTS: usize = 1500;
     let (low, high): (f64, f64) = (1e-2, 1e3);
     let mut turned = 0.0;
@@ -124,8 +137,7 @@ fn open_loop(response: &Response, lags: &Lags, integral_time_s: f64) -> Vec<(f64
             let w = low * (high / low).powf(i as f64 / (POINTS - 1) as f64);
             let s = Complex::new(0.0, w);
             // The delay is added as an angle, so that only the smooth part is unwrapped.
-            let value = response.at(s) * (Complex::new(1.0, 0.0) + (s * integral_time_s).inv())
-                / (s * lags.servo_s + 1.0);
+            let value = response.at(s) * (s.inv() * integral_per_s + 1.0) / (s * lags.servo_s + 1.0);
             let phase = value.arg();
             if let Some(before) = before {
                 if phase - before > std::f64::consts::PI {
@@ -159,8 +171,8 @@ fn keeps_margins(curve: &[(f64, f64)], gain: f64) -> bool {
 }
 
 /// Largest proportional gain (s) that keeps both margins; absent when none does.
-fn largest_proportional(response: &Response, lags: &Lags, integral_time_s: f64) -> Option<f64> {
-    let curve = open_loop(response, lags, integral_time_s);
+fn largest_proportional(response: &Response, lags: &Lags, integral_per_s: f64) -> Option<f64> {
+    let curve = open_loop(response, lags, integral_per_s);
     // From a hundred thousandth to a hundred times the gain that makes steady rate error and deflection equal.
     let unit = 1.0 / response.steady_per_s();
     let at = |k: f64| unit * 10.0_f64.powf(2.0 - 7.0 * k / 280.0);
@@ -224,8 +236,11 @@ mod tests {
         let roll = Response::first_order(12.0, 0.06);
         let pitch = Response::of_two_states(&short_period(&flying(), 0.13, 15.0, 0.04));
         let yaw = Response::of_two_states(&flat_yaw(&flying(), 0.21, 15.0));
-        for (axis, response) in [("roll", roll), ("pitch", pitch), ("yaw", yaw)] {
-            let gains = first_gains(axis, &response, &LAGS).unwrap();
+        for (axis, response, parts) in
+            [("roll", roll, Parts::Holding), ("pitch", pitch, Parts::Holding), ("yaw", yaw, Parts::Damping)]
+        {
+            let gains = first_gains(axis, &response, &LAGS, parts).unwrap();
+            assert_eq!(gains.integral == 0.0, parts == Parts::Damping);
             let (phase, gain) = margins(&response, &LAGS, &gains);
             assert!(phase > 59.5 && gain > 5.95, "{axis}: {phase} deg, {gain} dB");
             assert!(phase < 60.5 || gain < 6.05, "{axis}: {phase} deg, {gain} dB");
@@ -239,7 +254,7 @@ mod tests {
         // With integral time = time constant the loop is (P K/τ)/s, servo lag and delay. Phase margin 60 degrees:
         // 90 - ω T_d - atan(ω T_s) = 60 (T_d as an angle) gives ω, and size one there gives P.
         let (k, tau) = (12.0, 0.06);
-        let gains = first_gains("roll", &Response::first_order(k, tau), &LAGS).unwrap();
+        let gains = first_gains("roll", &Response::first_order(k, tau), &LAGS, Parts::Holding).unwrap();
         let left = |w: f64| w * LAGS.delay_s + (w * LAGS.servo_s).atan() - std::f64::consts::FRAC_PI_6;
         let w = numerics::roots::root(left, 1.0, 100.0, 1e-12).unwrap();
         let p = w * tau / k * (1.0 + (w * LAGS.servo_s).powi(2)).sqrt();
@@ -251,8 +266,10 @@ mod tests {
     fn a_slower_loop_gets_a_smaller_gain() {
         let response = Response::first_order(12.0, 0.06);
         let slow = Lags { servo_s: 0.05, delay_s: 0.03 };
-        let (fast, slow) =
-            (first_gains("roll", &response, &LAGS).unwrap(), first_gains("roll", &response, &slow).unwrap());
+        let (fast, slow) = (
+            first_gains("roll", &response, &LAGS, Parts::Holding).unwrap(),
+            first_gains("roll", &response, &slow, Parts::Holding).unwrap(),
+        );
         assert!(slow.proportional_s < fast.proportional_s);
     }
 
@@ -261,6 +278,9 @@ mod tests {
         let mut unstable = flying();
         unstable.aerodynamics.derivatives.Cma = 2.0;
         let response = Response::of_two_states(&short_period(&unstable, 0.13, 15.0, 0.04));
-        assert!(matches!(first_gains("pitch", &response, &LAGS), Err(NotPredicted::NoSolution { .. })));
+        assert!(matches!(
+            first_gains("pitch", &response, &LAGS, Parts::Holding),
+            Err(NotPredicted::NoSolution { .. })
+        ));
     }
 }

@@ -252,11 +252,11 @@ mod tests {
 
     #[test]
     fn the_level_turn_by_hand() {
-        // 12 m/s and 45 degrees: 46.823 deg/s, 14.684 m, 1.41421.
+        // 12 m/s and 45 degrees: 46.823 deg/s, 14.684 m, load factor sqrt 2.
         let (rate, radius, n) = level_turn(12.0, 45.0_f64.to_radians());
         check(rate.to_degrees(), 46.823, 1e-4);
         check(radius, 14.684, 1e-4);
-        check(n, 1.414_21, 1e-5);
+        check(n, std::f64::consts::SQRT_2, 1e-12);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use sky::atmosphere;
 use crate::air::Air;
 use crate::drive::operating::Running;
 use crate::drive::powered::{self, DragDoubt, Powered};
-use crate::gains::{Lags, Response, SERVO_STEP_RAD, first_gains};
+use crate::gains::{Lags, Parts, Response, SERVO_STEP_RAD, first_gains};
 use crate::lattice::{Solved, solve};
 use crate::modes::{self, Undisturbed};
 use crate::performance::{Doubts, Flying, bank_factor, with_doubt};
@@ -65,8 +65,8 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
     )
     .map_err(|why| NotPredicted::NoSolution { why: why.to_string() })?;
     let air = Air { density_kg_m3: sky.density_kg_m3, viscosity_pa_s: sky.viscosity_pa_s };
-    let balance = aircraft::balance::balance(aircraft)
-        .map_err(|why| NotPredicted::Missing { what: why.told() })?;
+    let balance =
+        aircraft::balance::balance(aircraft).map_err(|why| NotPredicted::Missing { what: why.told() })?;
     let reference = aircraft::geometry::reference(aircraft).ok_or_else(|| NotPredicted::Missing {
         what: "a [[surface]] of role \"wing\" with two stations".to_owned(),
     })?;
@@ -108,9 +108,8 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         ));
     }
     let steady = flying.at(cruise_m_s.value, 1.0);
-    let drag_doubt = DragDoubt(
-        with_doubt(&flying, &doubts, |f| f.at(cruise_m_s.value, 1.0).drag_n).sd / steady.drag_n,
-    );
+    let drag_doubt =
+        DragDoubt(with_doubt(&flying, &doubts, |f| f.at(cruise_m_s.value, 1.0).drag_n).sd / steady.drag_n);
 
     let ready = match &aircraft.drive {
         None => Err(NotPredicted::Missing { what: "a [drive] (propeller, motor, pack)".to_owned() }),
@@ -148,9 +147,12 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         .ok()
         .map(|(description, running)| running.table(description, balance.cg_m, fastest_m_s));
 
-    let pull = Pull::at_cruise(ready.as_ref().ok().map(|(_, r)| r), thrust.as_ref(), &flying, cruise_m_s.value);
-    let (alpha_rad, elevator_rad) =
-        flying.trim(steady.cl, pull.arm_m * steady.drag_n / (flying.pressure_area_n(cruise_m_s.value) * reference.mean_chord_m));
+    let pull =
+        Pull::at_cruise(ready.as_ref().ok().map(|(_, r)| r), thrust.as_ref(), &flying, cruise_m_s.value);
+    let (alpha_rad, elevator_rad) = flying.trim(
+        steady.cl,
+        pull.arm_m * steady.drag_n / (flying.pressure_area_n(cruise_m_s.value) * reference.mean_chord_m),
+    );
     let stability = stability(aircraft, &flying, &balance, neutral_point, &mut remarks);
     let speeds = Speeds {
         stall_m_s: stall,
@@ -175,6 +177,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         thrust_slope_n_s_m: pull.slope_n_s_m,
         thrust_arm_m: pull.arm_m,
     };
+    let gains = gains(aircraft, &flying, &balance, cruise_m_s.value, &mut remarks);
     Ok(Prediction {
         density_kg_m3: air.density_kg_m3,
         geometry: Geometry {
@@ -196,7 +199,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         control: authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd),
         drive: drive_prediction,
         modes: modes::modes(&flying, &balance.inertia_kg_m2, &at),
-        gains: gains(aircraft, &flying, &balance, cruise_m_s.value),
+        gains,
         model: ForceModel {
             mass_kg,
             inertia_kg_m2: balance.inertia_kg_m2,
@@ -345,7 +348,12 @@ struct Pull {
 }
 
 impl Pull {
-    fn at_cruise(running: Option<&Running>, thrust: Option<&Thrust>, flying: &Flying, speed_m_s: f64) -> Self {
+    fn at_cruise(
+        running: Option<&Running>,
+        thrust: Option<&Thrust>,
+        flying: &Flying,
+        speed_m_s: f64,
+    ) -> Self {
         let (Some(running), Some(thrust)) = (running, thrust) else {
             return Self { slope_n_s_m: 0.0, arm_m: 0.0 };
         };
@@ -376,8 +384,7 @@ fn stability(
     };
     let up = axis_throw_rad(aircraft, Axis::Pitch).map(|throw| throw.positive_demand_rad);
     let forward = balance_range::forward_limit_x_m(flying, balance.cg_m.x, up);
-    let (range_x_m, first_flight_range_x_m) =
-        balance_range::ranges_x_m(&forward, neutral_point_x_m, chord);
+    let (range_x_m, first_flight_range_x_m) = balance_range::ranges_x_m(&forward, neutral_point_x_m, chord);
     if let Ok(range) = first_flight_range_x_m.as_ref().or(range_x_m.as_ref()) {
         remarks.extend(balance_range::advice(aircraft, balance, *range));
     }
@@ -389,7 +396,7 @@ fn stability(
     ));
     if margin < 0.0 {
         remarks.push(format!(
-            "The balance point lies {:.0} mm aft of the neutral point: as described the aircraft is unstable in pitch and cannot be flown by hand. Move the balance point forward before any flight.",
+            "The balance point lies {:.0} mm aft of the neutral point: as described the aircraft is unstable in pitch. Move the balance point forward before any flight.",
             (balance.cg_m.x - neutral_point_x_m) * 1e3
         ));
     }
@@ -428,7 +435,13 @@ fn cruise_elevator(
     Ok(Known::predicted(elevator, (moment / power).hypot(elevator * CONTROL_SD)))
 }
 
-fn polar(flying: &Flying, adopted: &Adopted, doubts: &Doubts, span_efficiency: f64, speeds: &Speeds) -> Polar {
+fn polar(
+    flying: &Flying,
+    adopted: &Adopted,
+    doubts: &Doubts,
+    span_efficiency: f64,
+    speeds: &Speeds,
+) -> Polar {
     const ROWS: u32 = 16;
     let stall = flying.stall_m_s();
     let fastest = speeds.top_m_s.as_ref().map_or(3.0 * stall, |top| top.value.max(1.5 * stall));
@@ -480,9 +493,7 @@ fn authority(aircraft: &Aircraft, flying: &Flying, balance: &Balance, speed_m_s:
                 NotPredicted::NoSolution { why: "the aileron does not roll the aircraft".to_owned() }
             })
         }),
-        roll_rate_per_rad_s: rate
-            .clone()
-            .map(|_| control::roll_rate_rad_s(a, speed_m_s, -1.0)),
+        roll_rate_per_rad_s: rate.clone().map(|_| control::roll_rate_rad_s(a, speed_m_s, -1.0)),
         roll_rate_rad_s: rate.map(|p| Known {
             value: p,
             sd: p.abs() * relative,
@@ -496,13 +507,14 @@ fn authority(aircraft: &Aircraft, flying: &Flying, balance: &Balance, speed_m_s:
                 Ok(steady)
             } else {
                 Err(NotPredicted::NoSolution {
-                    why: "the pitch rate does not settle: the aircraft is unstable at this balance point".to_owned(),
+                    why: "the pitch rate does not settle: the aircraft is unstable at this balance point"
+                        .to_owned(),
                 })
             }
         }),
-        elevator_left_at_stall_rad: throws_rad[1].ok_or_else(|| missing("pitch")).and_then(|up| {
-            control::elevator_left_at_stall_rad(flying, up).ok_or_else(|| missing("pitch"))
-        }),
+        elevator_left_at_stall_rad: throws_rad[1]
+            .ok_or_else(|| missing("pitch"))
+            .and_then(|up| control::elevator_left_at_stall_rad(flying, up).ok_or_else(|| missing("pitch"))),
         throws_rad,
     }
 }
@@ -512,30 +524,48 @@ fn gains(
     flying: &Flying,
     balance: &Balance,
     cruise_m_s: f64,
+    remarks: &mut Vec<String>,
 ) -> [Outcome<aircraft::controller::Gains>; 3] {
     let speed = aircraft.controller.reference_speed_m_s.unwrap_or(cruise_m_s);
     let inertia = &balance.inertia_kg_m2;
     let cd = flying.at(speed, 1.0).cd;
-    [(Axis::Roll, "roll"), (Axis::Pitch, "pitch"), (Axis::Yaw, "yaw")].map(|(axis, name)| {
-        if axis_throw_rad(aircraft, axis).is_none() {
-            return Err(NotPredicted::Missing {
-                what: format!("a [[movable]] with a share of {name} in its mix"),
-            });
-        }
+    [(Axis::Roll, 0), (Axis::Pitch, 1), (Axis::Yaw, 2)].map(|(axis, index)| {
+        let name = axis.word();
+        let throw = axis_throw_rad(aircraft, axis).ok_or_else(|| NotPredicted::Missing {
+            what: format!("a [[movable]] with a share of {name} in its mix"),
+        })?;
         let lags = lags(aircraft, axis)?;
-        let response = match axis {
-            Axis::Roll => Response::first_order(
-                control::roll_rate_rad_s(&flying.aerodynamics, speed, -1.0),
-                control::roll_time_constant_s(flying, inertia[(0, 0)], speed),
+        let (response, parts) = match axis {
+            Axis::Roll => (
+                Response::first_order(
+                    control::roll_rate_rad_s(&flying.aerodynamics, speed, -1.0),
+                    control::roll_time_constant_s(flying, inertia[(0, 0)], speed),
+                ),
+                Parts::Holding,
             ),
-            Axis::Pitch => {
-                Response::of_two_states(&control::short_period(flying, inertia[(1, 1)], speed, cd))
-            }
-            Axis::Yaw | Axis::Flap => {
-                Response::of_two_states(&control::flat_yaw(flying, inertia[(2, 2)], speed))
-            }
+            Axis::Pitch => (
+                Response::of_two_states(&control::short_period(flying, inertia[(1, 1)], speed, cd)),
+                Parts::Holding,
+            ),
+            Axis::Yaw | Axis::Flap => (
+                Response::of_two_states(&control::flat_yaw(flying, inertia[(2, 2)], speed)),
+                Parts::Damping,
+            ),
         };
-        first_gains(name, &response, &lags)
+        let mut gains = first_gains(name, &response, &lags, parts)?;
+        // A rudder alone turns little; asked for its largest rate the loop must not want more than the throw.
+        let largest = aircraft.controller.largest_rate_rad_s.get(index).copied().unwrap_or(0.0);
+        if largest > 0.0 && gains.feed_forward_s * largest > throw.least_rad() {
+            let limited = throw.least_rad() / largest;
+            remarks.push(format!(
+                "In {name} the full throw of {:.0}° gives less than the largest commanded rate of {:.0}°/s at {speed:.1} m/s: the feed-forward is limited to {limited:.3} s (full throw at that rate) instead of {:.3} s; command less.",
+                throw.least_rad().to_degrees(),
+                largest.to_degrees(),
+                gains.feed_forward_s
+            ));
+            gains.feed_forward_s = limited;
+        }
+        Ok(gains)
     })
 }
 
@@ -554,6 +584,7 @@ fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
             what: format!("the speed of the servos that answer {} ([movable.servo])", axis.word()),
         });
     }
-    let half_period_s = if aircraft.controller.loop_hz > 0.0 { 0.5 / aircraft.controller.loop_hz } else { 0.0 };
+    let half_period_s =
+        if aircraft.controller.loop_hz > 0.0 { 0.5 / aircraft.controller.loop_hz } else { 0.0 };
     Ok(Lags { servo_s: SERVO_STEP_RAD / slowest, delay_s: aircraft.controller.delay_s + half_period_s })
 }

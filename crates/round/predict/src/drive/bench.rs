@@ -58,7 +58,7 @@ impl Correction {
     pub fn spread(&self, running: &Running, f: impl Fn(&Running) -> [f64; 3] + Sync) -> [f64; 3] {
         const STEP: f64 = 0.02;
         let at = |k: usize| {
-            let sign = if k % 2 == 0 { 1.0_f64 } else { -1.0 };
+            let sign = if k.is_multiple_of(2) { 1.0_f64 } else { -1.0 };
             let mut moved = running.clone();
             let factor = (sign * STEP).exp();
             match k / 2 {

@@ -237,8 +237,9 @@ pub(crate) mod tests {
         assert!((c.current_a / (o.current_a * 1.03) - 1.0).abs() < 0.02);
         assert!(remarks.iter().any(|m| m.contains("bench")));
         // Three measurements of 1 % leave less doubt than the model alone.
-        let doubt =
-            |r: &Running| r.correction.spread(r, |r| [r.at(1.0, 0.0).thrust_n, 0.0, 0.0])[0] / r.at(1.0, 0.0).thrust_n;
+        let doubt = |r: &Running| {
+            r.correction.spread(r, |r| [r.at(1.0, 0.0).thrust_n, 0.0, 0.0])[0] / r.at(1.0, 0.0).thrust_n
+        };
         assert!(doubt(&r) < 0.5 * doubt(&plain), "{} {}", doubt(&r), doubt(&plain));
     }
 

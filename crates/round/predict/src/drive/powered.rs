@@ -162,7 +162,8 @@ pub fn predict(
         let at = r.at(1.0, 0.0);
         [at.thrust_n, at.current_a, at.rpm]
     });
-    let static_thrust_n = Known { value: standing.thrust_n, sd: doubt[0], from: origin(measured(|r| r.pull_n.is_some())) };
+    let static_thrust_n =
+        Known { value: standing.thrust_n, sd: doubt[0], from: origin(measured(|r| r.pull_n.is_some())) };
     let static_current_a = Known {
         value: standing.current_a,
         sd: doubt[1],
