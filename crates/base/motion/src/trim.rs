@@ -281,7 +281,7 @@ impl<'a> Case<'a> {
     }
 
     fn finish(&self, x: &Unknowns, left: &Unknowns) -> Result<Trim, NoTrim> {
-        if !(left.norm() < 1e-8) {
+        if left.norm().is_nan() || left.norm() >= 1e-8 {
             return Err(NoTrim::NotBalanced {
                 left_m_s2: Vec3::new(left[0], left[1], left[2]).norm() * self.around.gravity_m_s2,
                 left_rad_s2: Vec3::new(left[3], left[4], left[5]).norm() * 100.0,

@@ -158,7 +158,7 @@ impl<'a> Run<'a> {
         };
         let handling = at_reference(&believed)?;
         let truth_handling = at_reference(&body)?;
-        let servos = Servos::new(aircraft, &script.hidden.offsets).map_err(NoFlight::Script)?;
+        let servos = Servos::new(aircraft, &script.hidden).map_err(NoFlight::Script)?;
         let controller = &aircraft.controller;
         let stabilizer = Stabilizer::new(controller, &handling, script.gains);
         let pilot = Pilot::new(

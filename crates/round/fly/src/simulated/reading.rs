@@ -329,6 +329,7 @@ fn hidden(r: &mut Reader<'_>) -> Hidden {
             r.number_or("pitch_factor", FACTOR, 1.0),
             r.number_or("yaw_factor", FACTOR, 1.0),
         ],
+        linkage_us: r.number("linkage_us", 500.0..=2500.0),
         offsets: r.each("offset", "[[hidden.offset]]", |r| {
             let line = r.line;
             let movable = r.item("movable").and_then(|(item, _)| item.as_str());
@@ -346,6 +347,7 @@ fn hidden(r: &mut Reader<'_>) -> Hidden {
                 movable,
                 side: r.word("side", &sides).unwrap_or(Side::Right),
                 rad: r.needed("deg", -20.0..=20.0) * RAD_PER_DEG,
+                at_us: r.number("at_us", 500.0..=2500.0),
                 line,
             })
         }),

@@ -28,10 +28,12 @@
 //! drag_factor = 1.1
 //! thrust_factor = 0.95
 //! roll_factor = 0.9              # of the control power; also pitch_factor, yaw_factor
+//! linkage_us = 1500              # pulse at which the linkages really are neutral; else the file's centres
 //! [[hidden.offset]]              # the linkage is off by so much, trailing edge down (rudder: right) positive
 //! movable = "elevator"
 //! side = "only"                  # or right, left, both
 //! deg = 1.5
+//! at_us = 1500                   # the pulse at which it stands so; else linkage_us
 //!
 //! [sensors]                      # each may be left out
 //! airspeed = true
@@ -138,6 +140,9 @@ pub struct Hidden {
     pub thrust_factor: f64,
     /// Factors on the control derivatives [roll, pitch, yaw].
     pub control_factor: [f64; 3],
+    /// Pulse at which every linkage really is neutral, µs; absent: at the centres of the aircraft file. To be given
+    /// where the file's centres change between flights, for the linkages stay as they are.
+    pub linkage_us: Option<f64>,
     /// Surfaces that do not stand at zero when their servo does.
     pub offsets: Vec<Offset>,
 }
@@ -152,12 +157,13 @@ impl Default for Hidden {
             drag_factor: 1.0,
             thrust_factor: 1.0,
             control_factor: [1.0; 3],
+            linkage_us: None,
             offsets: Vec::new(),
         }
     }
 }
 
-/// A surface that does not stand at zero when its servo does.
+/// A surface that does not stand at zero when its servo stands at its centre.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offset {
     /// Name of the movable.
@@ -166,6 +172,8 @@ pub struct Offset {
     pub side: Side,
     /// By how much, rad, positive as panel deflections are: against the panel's normal (trailing edge down).
     pub rad: f64,
+    /// The pulse at which it stands so, µs; absent: as the other linkages.
+    pub at_us: Option<f64>,
     /// Line of the script, for messages.
     pub line: usize,
 }

@@ -6,7 +6,7 @@ use aircraft::movable::{Movable, Panels, Servo};
 use motion::state::Controls;
 use nalgebra::{DMatrix, Matrix3, Vector3};
 
-use super::script::{Offset, ScriptError, Side};
+use super::script::{Hidden, ScriptError, Side};
 
 /// Demands of the sticks or the controller, -1 to 1, each positive as `numerics::frames` says; flaps stay up.
 pub(super) type Demand = Vector3<f64>;
@@ -19,6 +19,8 @@ const LAG_S: f64 = 0.03;
 struct Panel {
     movable: Movable,
     servo: Servo,
+    /// The servo with the centre at which the panel really stands at its offset.
+    true_servo: Servo,
     /// Panel deflection per axis deflection [roll, pitch, yaw, flap].
     gain: [f64; 4],
     /// What the panel stands at when the servo says zero, rad.
@@ -39,8 +41,9 @@ pub(super) struct Servos {
 }
 
 impl Servos {
-    /// The servos of an aircraft with the hidden offsets of the script.
-    pub(super) fn new(aircraft: &Aircraft, offsets: &[Offset]) -> Result<Self, Vec<ScriptError>> {
+    /// The servos of an aircraft with what the script hides of them.
+    pub(super) fn new(aircraft: &Aircraft, hidden: &Hidden) -> Result<Self, Vec<ScriptError>> {
+        let offsets = &hidden.offsets;
         let mut errors = Vec::new();
         for offset in offsets {
             let movable = aircraft.movables.iter().find(|m| m.name == offset.movable);
@@ -72,12 +75,17 @@ impl Servos {
             for left in sides {
                 let servo = movable.servo_of(*left).clone();
                 let side = if *left { Side::Left } else { Side::Right };
-                let offset_rad = offsets
+                let mut true_servo = servo.clone();
+                true_servo.centre_us = hidden.linkage_us.unwrap_or(servo.centre_us);
+                let mut offset_rad = 0.0;
+                for offset in offsets
                     .iter()
                     .filter(|o| o.movable == movable.name)
                     .filter(|o| o.side == side || o.side == Side::Both)
-                    .map(|o| o.rad)
-                    .sum();
+                {
+                    offset_rad += offset.rad;
+                    true_servo.centre_us = offset.at_us.unwrap_or(true_servo.centre_us);
+                }
                 let speed_us_s = if servo.travel_rad > 0.0 && servo.speed_rad_s > 0.0 {
                     servo.speed_rad_s / servo.travel_rad * servo.travel_us
                 } else {
@@ -87,6 +95,7 @@ impl Servos {
                     gain: Axis::ALL.map(|axis| panel_gain(aircraft, movable, axis, *left)),
                     movable: movable.clone(),
                     servo,
+                    true_servo,
                     offset_rad,
                     speed_us_s,
                 });
@@ -194,6 +203,6 @@ impl Panel {
 
     fn deflection_rad(&self, pulse_us: f64) -> f64 {
         // A linkage that locks stays where the builder's numbers put full throw.
-        self.movable.deflection_from_pulse(&self.servo, pulse_us).unwrap_or(0.0) + self.offset_rad
+        self.movable.deflection_from_pulse(&self.true_servo, pulse_us).unwrap_or(0.0) + self.offset_rad
     }
 }

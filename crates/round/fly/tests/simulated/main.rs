@@ -1,80 +1,50 @@
 //! The simulated flight against closed forms, its own truth, and the signs of `numerics::frames`.
 
+mod flights;
 mod model;
+mod scripts;
+mod signs;
 
+use fly::recording::Quantity;
 use fly::simulated::{Flight, Script, fly};
 
-const CIRCUIT: &str = r#"
-seed = 7
-log_hz = 50
-[wind]
-speed_m_s = 4.0
-from_deg = 240
-roughness_m = 0.03
-gust_intensity = 0.06
-[hidden]
-mounting_pitch_deg = 2.0
-mounting_roll_deg = -0.8
-[[hidden.offset]]
-movable = "elevator"
-deg = 1.5
-[[hidden.offset]]
-movable = "aileron"
-side = "right"
-deg = 2.0
-[[hidden.offset]]
-movable = "rudder"
-deg = -1.5
-[[step]]
-do = "launch"
-acts = "level"
-[[step]]
-do = "climb"
-height_m = 60
-[[step]]
-do = "straight"
-acts = "direct"
-heading_deg = 240
-seconds = 20
-[[step]]
-do = "turn"
-bank_deg = 30
-degrees = 180
-side = "left"
-[[step]]
-do = "straight"
-acts = "direct"
-seconds = 20
-[[step]]
-do = "turn"
-acts = "rate"
-bank_deg = 35
-degrees = 180
-side = "left"
-[[step]]
-do = "input"
-acts = "direct"
-axis = "roll"
-kind = "doublet"
-[[step]]
-do = "return"
-[[step]]
-do = "approach"
-[[step]]
-do = "land"
-"#;
-
-fn flown(text: &str) -> Flight {
-    let script = Script::read(text).unwrap_or_else(|e| panic!("{e:?}"));
-    fly(&model::aircraft(), &model::force_model(), &script).expect("flies")
+/// Holds a value to an expected one within an absolute tolerance.
+#[track_caller]
+fn check(what: &str, value: f64, expected: f64, within: f64) {
+    assert!((value - expected).abs() <= within, "{what}: {value}, expected {expected} within {within}");
 }
 
-#[test]
-fn a_circuit_is_flown_and_landed() {
-    let flight = flown(CIRCUIT);
-    if let Ok(dir) = std::env::var("FLIGHT_OUT") {
-        std::fs::write(format!("{dir}/circuit.csv"), flight.to_csv()).unwrap();
-        std::fs::write(format!("{dir}/circuit.toml"), flight.truth_toml()).unwrap();
-    }
-    assert!(flight.truth.landed, "{}", flight.truth_toml());
+/// Flies a script with the invented model.
+#[track_caller]
+fn flown(script: &str) -> Flight {
+    let script = Script::read(script).unwrap_or_else(|errors| panic!("{errors:?}"));
+    fly(&model::aircraft(), &model::force_model(), &script).expect("the script can be flown")
+}
+
+/// Values of a quantity between two times, without those that are missing.
+#[track_caller]
+fn between(flight: &Flight, quantity: &Quantity, from_s: f64, to_s: f64) -> Vec<f64> {
+    let recording = flight.recording();
+    let channel = recording.channel(quantity).expect("the channel is logged");
+    channel
+        .time_s
+        .iter()
+        .zip(&channel.values)
+        .filter(|(t, v)| (from_s..to_s).contains(*t) && v.is_finite())
+        .map(|(_, v)| *v)
+        .collect()
+}
+
+/// Mean of a quantity between two times.
+#[track_caller]
+fn mean(flight: &Flight, quantity: &Quantity, from_s: f64, to_s: f64) -> f64 {
+    numerics::statistics::mean(&between(flight, quantity, from_s, to_s))
+}
+
+/// When the n-th event of a word happened, s.
+#[track_caller]
+fn when(flight: &Flight, what: &str, n: usize) -> f64 {
+    let events = &flight.truth.events;
+    let found = events.iter().filter(|e| e.what == what).nth(n);
+    found.unwrap_or_else(|| panic!("no event {what} {n} among {events:?}")).time_s
 }

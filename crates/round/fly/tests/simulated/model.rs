@@ -62,7 +62,7 @@ fn movable(name: &str, surface: usize, ends: [f64; 2], throw_deg: f64, mix: Mix)
 }
 
 /// The aircraft as its builder describes it.
-pub fn aircraft() -> Aircraft {
+pub(crate) fn aircraft() -> Aircraft {
     let mut aileron = movable("aileron", 0, [0.35, 0.75], 20.0, Mix { roll: 1.0, ..Mix::default() });
     aileron.panels = Panels::Pair;
     aileron.servo = servo("aileron right", false);
@@ -126,7 +126,7 @@ pub fn aircraft() -> Aircraft {
 }
 
 /// Its forces as its builder believes them.
-pub fn force_model() -> ForceModel {
+pub(crate) fn force_model() -> ForceModel {
     let throttle = vec![0.0, 0.25, 0.5, 0.75, 1.0];
     let airspeed_m_s: Vec<f64> = (0..=8).map(|i| 4.0 * f64::from(i)).collect();
     let table = |f: &dyn Fn(f64, f64) -> f64| -> Vec<f64> {
