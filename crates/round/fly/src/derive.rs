@@ -96,8 +96,10 @@ pub(crate) fn derivative(times_s: &[f64], values: &[f64], half_s: f64) -> Vec<f6
                 from += 1;
             }
             let to = times_s.get(i..).map_or(i, |later| i + later.partition_point(|t| t - here <= half_s));
-            let first = from.min(i.saturating_sub(2));
-            let last = to.max((i + 3).min(count));
+            // A parabola with fewer than five points would follow noise; at the ends they lie to one side.
+            let mut first = from.min(i.saturating_sub(2));
+            let last = to.max((i + 3).min(count)).max((first + 5).min(count));
+            first = first.min(last.saturating_sub(5));
             let near =
                 times_s.get(first..last).unwrap_or(&[]).iter().zip(values.get(first..last).unwrap_or(&[]));
             slope_at_zero(

@@ -58,8 +58,6 @@ struct Candidate {
     quantity: Quantity,
     /// Units that are possible; one when it is known.
     units: Vec<&'static str>,
-    /// Whether the header names the unit.
-    declared: bool,
     axes: Axes,
     /// Whether the header leaves the direction open.
     open_axis: bool,
@@ -224,7 +222,6 @@ fn hear(search: &mut Search, time_index: usize) {
             header: name.clone(),
             column: if made_up { Column::Number(index + 1) } else { Column::Header(name.clone()) },
             quantity: reading.quantity,
-            declared: reading.unit.is_some(),
             units,
             axes: reading.axes.unwrap_or(Axes::ForwardRightDown),
             open_axis: reading.open_axis,
