@@ -118,6 +118,27 @@ pub fn set_known(
     revise(text, path, &New::Number(value), sd, from)
 }
 
+/// The number that a path leads to, in the unit that ends the path, in whatever unit the file holds it; nothing where
+/// the file does not hold it.
+///
+/// # Errors
+/// When the text is not TOML or the path leads nowhere.
+pub fn number(text: &str, path: &str) -> Result<Option<f64>, CannotRevise> {
+    let body = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut document: DocumentMut = body.parse().map_err(|_| CannotRevise::NotReadable {
+        faults: schema::read(text, &any_section).err().unwrap_or_default(),
+    })?;
+    let mut found = None;
+    // Tables that the walk adds on its way are of the copy only.
+    Walk { path }.table(document.as_table_mut(), false, path, &mut |table, key| {
+        let (written, _, units) = resolve(table, key);
+        let value =
+            table.get(&written).and_then(|item| item.as_float().or(item.as_integer().map(|i| i as f64)));
+        found = value.map(|v| units.map_or(v, |(asked, kept)| asked.from_si(kept.to_si(v))));
+    })?;
+    Ok(found)
+}
+
 fn revise(
     text: &str,
     path: &str,

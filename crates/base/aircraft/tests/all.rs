@@ -1,5 +1,7 @@
 //! What the aircraft crate answers, held against closed forms, handbooks and published values.
 
+#[path = "all/balance.rs"]
+mod balance;
 #[path = "all/control.rs"]
 mod control;
 #[path = "all/geometry.rs"]
@@ -8,5 +10,7 @@ mod geometry;
 mod revise;
 #[path = "all/sample.rs"]
 mod sample;
+#[path = "all/schema.rs"]
+mod schema;
 #[path = "all/template.rs"]
 mod template;

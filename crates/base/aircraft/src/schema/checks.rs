@@ -6,7 +6,6 @@ use std::ops::Range;
 use super::fault::Notes;
 use super::{bodies, masses, movables, surfaces};
 use crate::Layout;
-use crate::mass::Weighed;
 use crate::surface::{Role, Surface};
 
 /// Everything that was read, as far as it could be.
@@ -16,7 +15,7 @@ pub(super) struct Whole<'r> {
     pub(super) movables: &'r [movables::Read],
     pub(super) masses: &'r [masses::Read],
     pub(super) bodies: &'r [bodies::Read],
-    pub(super) weighed: Option<&'r Weighed>,
+    pub(super) weighed: Option<&'r masses::ReadWeighed>,
 }
 
 pub(super) fn check(notes: &Notes<'_>, whole: &Whole<'_>) {
@@ -138,7 +137,7 @@ fn check_layout(notes: &Notes<'_>, whole: &Whole<'_>) {
 }
 
 fn check_mass(notes: &Notes<'_>, whole: &Whole<'_>) {
-    let total = whole.weighed.is_some_and(|w| w.total_kg.is_some());
+    let total = whole.weighed.is_some_and(|w| w.says_total);
     let start = 0..0;
     if whole.masses.is_empty() && !total {
         notes.fault(
@@ -147,7 +146,7 @@ fn check_mass(notes: &Notes<'_>, whole: &Whole<'_>) {
             "put it on a scale ready to fly: [weighed] total_g, and on a stand: balance_x_mm; or list its items as \
              [[mass]]",
         );
-    } else if whole.masses.is_empty() && whole.weighed.is_some_and(|w| w.balance_x_m.is_none()) {
+    } else if whole.masses.is_empty() && whole.weighed.is_some_and(|w| !w.says_balance) {
         notes.fault(
             &start,
             "nothing says where the aircraft balances",

@@ -3,10 +3,11 @@
 use std::ops::Range;
 
 use numerics::Vec3;
+use numerics::uncertain::Uncertain;
 
 use super::sheet::{Ask, Sheet, ask};
 use super::units::Quantity::{Inertia, Length, Mass, Time};
-use crate::balance::{Bifilar, inertia_from_bifilar};
+use crate::balance::{Bifilar, ScaleReading, TwoScales, balance_from_two_scales, inertia_from_bifilar};
 use crate::known::{Known, Origin};
 use crate::mass::{Item, Shape, Weighed};
 
@@ -106,14 +107,37 @@ fn read_one(sheet: Sheet<'_>) -> Read {
     Read { name, place: name_place, item }
 }
 
+/// What the scale and the stand said, and whether the file speaks of total and balance point at all, be it faultily.
+pub(super) struct ReadWeighed {
+    pub(super) weighed: Weighed,
+    pub(super) says_total: bool,
+    pub(super) says_balance: bool,
+}
+
 /// What the scale, the stand and the swing said; `items_kg` is the mass by the items, for a swing without a weighed
 /// total.
-pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64) -> Option<Weighed> {
+pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64) -> Option<ReadWeighed> {
     let sheet = sheet?;
     let measured = Origin::Measured;
     let total_kg = sheet.known(ask("total", Mass, 0.02, 50.0), |m| TOTAL_SD * m, measured);
     let balance_x_m = sheet.known(place("balance_x"), |_| USUAL_BALANCE_SD_M, measured);
     let balance_z_m = sheet.known(place("balance_z"), |_| HEIGHT_SD_M, measured);
+    let scales_sheet = sheet.table("scales", "[weighed.scales]");
+    let says_total = sheet.has("total", Mass) || scales_sheet.is_some();
+    let says_balance = sheet.has("balance_x", Length) || scales_sheet.is_some();
+    let scales = scales_sheet.and_then(read_scales);
+    if scales.is_some() && balance_x_m.is_some() {
+        sheet.fault(
+            "the balance point is given both as a place and by two scales",
+            "keep balance_x_mm, or keep the table [weighed.scales]",
+        );
+    }
+    let by_scales = |pick: fn(&TwoScales) -> Uncertain| {
+        scales.as_ref().map(pick).map(|u| Known { value: u.value, sd: u.sd, from: measured })
+    };
+    // A total weighed in one piece beats the sum of two readings.
+    let total_kg = total_kg.or(by_scales(|s| s.total_kg));
+    let balance_x_m = balance_x_m.or(by_scales(|s| s.balance_x_m));
     let mass_kg = total_kg.map_or(items_kg, |k| k.value);
     let share = |i: f64| INERTIA_SD * i;
     let stated = ["inertia_roll", "inertia_pitch", "inertia_yaw"]
@@ -133,7 +157,37 @@ pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64) -> Option<We
     }
     check_inertia(&sheet, inertia_kg_m2);
     sheet.finish();
-    Some(Weighed { total_kg, balance_x_m, balance_z_m, inertia_kg_m2 })
+    let weighed = Weighed { total_kg, balance_x_m, balance_z_m, inertia_kg_m2 };
+    Some(ReadWeighed { weighed, says_total, says_balance })
+}
+
+/// Two scales under two supports.
+fn read_scales(sheet: Sheet<'_>) -> Option<TwoScales> {
+    let reading = |mass: Option<Known>, x: Option<super::sheet::Number>| {
+        Some(ScaleReading { mass_kg: mass?.uncertain(), at_x_m: x?.si })
+    };
+    let mass = |name| {
+        let remedy = "what the scale shows under that support, the model level";
+        sheet.needed_known(ask(name, Mass, 0.0, 50.0), usual_mass_sd_kg, Origin::Measured, remedy)
+    };
+    let x = |name| sheet.needed(place(name), "measure from the datum aft to that support");
+    let front = reading(mass("front"), x("front_x"));
+    let rear = reading(mass("rear"), x("rear_x"));
+    let found = match (front, rear) {
+        (Some(front), Some(rear)) => {
+            let found = balance_from_two_scales(&front, &rear);
+            if found.is_none() {
+                sheet.fault(
+                    "the two scales stand at the same place or show nothing",
+                    "support the model at two places well apart, front_x_mm and rear_x_mm",
+                );
+            }
+            found
+        }
+        _ => None,
+    };
+    sheet.finish();
+    found
 }
 
 /// A swing on two strings.

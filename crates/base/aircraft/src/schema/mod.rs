@@ -14,6 +14,7 @@
 //! | `[movable.linkage]` | `arm_mm`, `horn_mm`, `base_mm`, `thread_pitch_mm` |
 //! | `[[mass]]` | `name`, `mass_g`, `x_mm`, `y_mm`, `z_mm`, `size_x_mm`, `size_y_mm`, `size_z_mm`, `shape`, `mirrored`, `moves_from_x_mm`, `moves_to_x_mm` |
 //! | `[weighed]` | `total_g`, `balance_x_mm`, `balance_z_mm`, `inertia_roll_kg_m2`, `inertia_pitch_kg_m2`, `inertia_yaw_kg_m2` |
+//! | `[weighed.scales]` | `front_g`, `front_x_mm`, `rear_g`, `rear_x_mm` |
 //! | `[weighed.swing_roll]`, `…_pitch`, `…_yaw` | `spacing_mm`, `length_mm`, `period_s`, `cradle_kg_m2`, `cradle_mass_g` |
 //! | `[drive]` | `speed_controller_mohm`, `speed_controller_limit_a`, `thrust_down_deg`, `thrust_right_deg`, `pusher`, `spool_up_s` |
 //! | `[drive.propeller]` | `diameter_in`, `pitch_in`, `blades` |
@@ -122,7 +123,7 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
         surfaces: surfaces.into_iter().map(|r| r.surface).collect::<Option<_>>()?,
         movables: movables.into_iter().map(|r| r.movable).collect::<Option<_>>()?,
         masses: masses.into_iter().map(|r| r.item).collect::<Option<_>>()?,
-        weighed,
+        weighed: weighed.map(|w| w.weighed),
         drive,
         fuselages: bodies.into_iter().map(|r| r.fuselage).collect::<Option<_>>()?,
         controller,

@@ -102,7 +102,7 @@ fn read_stations(
     for (index, sheet) in sheets.into_iter().enumerate() {
         *sheet.title.borrow_mut() = format!("station {} of surface \"{surface}\"", index + 1);
         let at = read_place(&sheet, root, stations.last(), index);
-        let x = read_x(&sheet, root_x);
+        let x = read_x(&sheet, root_x, index == 0);
         if index == 0 {
             root_x = root_x.or(x);
         }
@@ -207,7 +207,8 @@ fn read_place(
     Some((along_m, y, z))
 }
 
-fn read_x(sheet: &Sheet<'_>, root_x: Option<f64>) -> Option<f64> {
+/// Leading edge of a station, m. Where the root has no place, the root alone is blamed.
+fn read_x(sheet: &Sheet<'_>, root_x: Option<f64>, is_root: bool) -> Option<f64> {
     let x = sheet.number(place("x"));
     let sweep = sheet.number(place("sweep"));
     match (sheet.has("x", Length), sheet.has("sweep", Length)) {
@@ -221,7 +222,7 @@ fn read_x(sheet: &Sheet<'_>, root_x: Option<f64>) -> Option<f64> {
         (true, false) => x.map(|n| n.si),
         (false, true) => {
             let sweep = sweep?;
-            if root_x.is_none() {
+            if root_x.is_none() && is_root {
                 sheet.notes.fault(
                     &sweep.place,
                     "sweep is measured from the root's leading edge, which has no place",
@@ -231,7 +232,7 @@ fn read_x(sheet: &Sheet<'_>, root_x: Option<f64>) -> Option<f64> {
             root_x.map(|x| x + sweep.si)
         }
         (false, false) => {
-            if root_x.is_none() {
+            if root_x.is_none() && is_root {
                 sheet.missing(
                     "x_mm",
                     "measure from the datum aft to the leading edge (or sweep_mm aft of the root's leading edge)",
