@@ -220,4 +220,53 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         assert_eq!(demo(Path::new("true"), folder.path()).unwrap().len(), 4);
     }
+
+    /// A program that leaves and prints what the text of its files says.
+    #[cfg(unix)]
+    fn stand_in(folder: &Path, kept: &str, predicted: &Value) -> PathBuf {
+        use std::os::unix::fs::PermissionsExt;
+
+        let program = folder.join("program");
+        std::fs::write(folder.join("kept.json"), kept).unwrap();
+        std::fs::write(folder.join("predicted.json"), predicted.to_string()).unwrap();
+        let script = "#!/bin/sh\nhere=$(dirname \"$0\")\ncase $1 in\n\
+            flights) cat \"$here/kept.json\" ;;\n\
+            predict) cat \"$here/predicted.json\" ;;\n\
+            demo) mkdir -p \"$3/pages\" && cd \"$3\" || exit 1\n\
+                echo '<html></html>' | tee report.html > pages/card.html\n\
+                head -c 200000 /dev/zero | tee one.csv > two.csv\n\
+                { head -c 68 /dev/zero; printf EYAS; } > hangar.db ;;\n\
+            esac\n";
+        std::fs::write(&program, script).unwrap();
+        std::fs::set_permissions(&program, std::fs::Permissions::from_mode(0o755)).unwrap();
+        program
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_program_that_leaves_everything_passes_and_each_thing_missing_is_told() {
+        const KEPT: &str =
+            r#"{"aircraft": [{"name": "W", "revisions": [1, 2], "recordings": [1, 2], "cards": [1]}]}"#;
+        let mut predicted = serde_json::json!({"modes": [{}]});
+        for key in PREDICTED.iter().chain(&ALSO_PREDICTED) {
+            let pointer = format!("/{}", key.replace('.', "/"));
+            let (parent, last) = pointer.rsplit_once('/').unwrap();
+            let top = parent.trim_start_matches('/').split('/').next().unwrap();
+            if predicted.get(top).is_none() {
+                predicted[top] = serde_json::json!({});
+            }
+            predicted.pointer_mut(parent).unwrap()[last] = serde_json::json!({"value": 1.0, "sd": 0.1});
+        }
+        let told = |kept: &str, predicted: &Value| {
+            let folder = tempfile::tempdir().unwrap();
+            let program = stand_in(folder.path(), kept, predicted);
+            demo(&program, &folder.path().join("into")).unwrap()
+        };
+        assert_eq!(told(KEPT, &predicted), []);
+        assert_eq!(told(&KEPT.replace("\"cards\": [1]", "\"cards\": []"), &predicted).len(), 1);
+        assert_eq!(told("no JSON", &predicted).len(), 1);
+        let mut without = predicted.clone();
+        without["speeds"]["stall_m_s"] = Value::Null;
+        assert_eq!(told(KEPT, &without).len(), 1);
+    }
 }
