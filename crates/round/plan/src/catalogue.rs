@@ -28,6 +28,8 @@ pub struct TestPoint {
     pub purpose: String,
     /// Whether every flight has it, whatever is known already.
     pub every_flight: bool,
+    /// Whether there is no flight at all when its limits are passed (launch, landing).
+    pub decides_the_flight: bool,
     /// Whether it is done on the ground, before the launch.
     pub on_ground: bool,
     /// Points flown before it: in an earlier flight or earlier on the same card.
@@ -215,11 +217,12 @@ fn line_of(text: &str, byte: usize) -> usize {
     1 + text.bytes().take(byte).filter(|b| *b == b'\n').count()
 }
 
-const KEYS: [&str; 20] = [
+const KEYS: [&str; 21] = [
     "id",
     "title",
     "purpose",
     "every_flight",
+    "decides_the_flight",
     "on_ground",
     "after",
     "found",
@@ -314,6 +317,7 @@ impl Reader<'_> {
             title: self.string(table, "title", place),
             purpose: self.string(table, "purpose", place),
             every_flight: self.flag(table, "every_flight"),
+            decides_the_flight: self.flag(table, "decides_the_flight"),
             on_ground: self.flag(table, "on_ground"),
             after: after.into_iter().map(|(id, _)| id).collect(),
             found: self.strings(table, "found").into_iter().map(|(s, _)| s).collect(),

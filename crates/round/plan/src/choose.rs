@@ -83,7 +83,7 @@ pub fn card(
         }
         for reason in against_the_wind(point, aircraft, &scope) {
             // What informs but does not decide over the flight itself may fall out of it.
-            if is_launch_or_landing(point) {
+            if point.decides_the_flight {
                 against.push(format!("{}: {reason}", point.title));
             }
         }
@@ -145,10 +145,6 @@ pub fn card(
         allowed_s: budget_s,
         planned_cruise_s: budget_s.map(|_| planned_cruise_s),
     })
-}
-
-fn is_launch_or_landing(point: &TestPoint) -> bool {
-    point.yields.iter().any(|y| y == "launch" || y == "landing")
 }
 
 fn check_weather(weather: &Weather) -> Result<(), NoCard> {
@@ -275,8 +271,7 @@ pub fn readable(yields: &str) -> String {
         "polar" => "the drag".to_owned(),
         "power" => "the power in level flight".to_owned(),
         "stall" => "the stall speed".to_owned(),
-        "gains" => "the gains".to_owned(),
-        "level_hold" => "level flight hands off".to_owned(),
+        "feel" => "how stabilized flight feels beside direct flight".to_owned(),
         other => match other.strip_prefix("response.") {
             Some(axis) => format!("the response in {axis}"),
             None => format!("the {}", other.replace('_', " ")),

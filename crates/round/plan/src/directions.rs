@@ -102,7 +102,7 @@ fn panel(aircraft: &Aircraft, movable: &Movable) -> Option<(Vec3, Vec3)> {
         .find(|(_, outer)| outer.along_m >= along)
         .or_else(|| surface.stations.iter().zip(surface.stations.iter().skip(1)).next_back())?;
     let span = outer.along_m - inner.along_m;
-    if !(span > 0.0) {
+    if span.is_nan() || span <= 0.0 {
         return None;
     }
     let part = (along - inner.along_m) / span;
@@ -112,7 +112,7 @@ fn panel(aircraft: &Aircraft, movable: &Movable) -> Option<(Vec3, Vec3)> {
     let line = outer.leading_edge_m - inner.leading_edge_m;
     let (dy, dz) = (line.y, line.z);
     let length = dy.hypot(dz);
-    if !(length > 0.0) {
+    if length.is_nan() || length <= 0.0 {
         return None;
     }
     // Right panel of dihedral Γ: (0, -sin Γ, cos Γ).

@@ -402,3 +402,47 @@ fn facts_at_a_glance_are_numbers() {
     let wind = card.facts.last().unwrap();
     assert_eq!(wind.text.replace('\u{a0}', " "), "3 m/s, gusts 4.5 m/s from 240°");
 }
+
+mod any {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn any_text_is_read_or_refused(text in "[-+*/(). a-z_0-9{}:\\[\\]=\"\n]{0,60}") {
+            let _ = Expression::read(&text);
+            let _ = Catalogue::read(&text);
+            let _ = Catalogue::read(&format!("[[point]]\nid = \"a\"\n{text}"));
+        }
+
+        #[test]
+        fn any_weather_gives_a_card_within_the_pack_and_in_flying_order_or_none(
+            wind in 0.0..12.0_f64, excess in 0.0..6.0_f64, endurance in 0.0..3000.0_f64, sd in 0.0..400.0_f64,
+        ) {
+            let mut prediction = prediction();
+            if let Ok(drive) = &mut prediction.drive {
+                drive.endurance_s = Ok(Known::predicted(endurance, sd));
+            }
+            let weather = Weather { wind_m_s: wind, gust_m_s: wind + excess, from_deg: None };
+            let catalogue = catalogue();
+            match build(&merle(), &prediction, &never_flown(), &weather) {
+                Ok(card) => {
+                    prop_assert!(card.planned_cruise_s.unwrap() <= (endurance - 2.0 * sd).max(0.0) + 1e-9);
+                    prop_assert_eq!(&card.points.last().unwrap().id, "landing");
+                    let place = |id: &str| catalogue.points.iter().position(|p| p.id == id).unwrap();
+                    for pair in card.points.windows(2) {
+                        prop_assert!(place(&pair[0].id) < place(&pair[1].id));
+                    }
+                    // Nothing is on the card whose forerunner is not.
+                    for point in &card.points {
+                        for needed in &catalogue.point(&point.id).unwrap().after {
+                            prop_assert!(card.points.iter().any(|p| p.id == *needed), "{} without {needed}", point.id);
+                        }
+                    }
+                }
+                Err(NoCard::NotToday { reasons }) => prop_assert!(!reasons.is_empty()),
+                Err(other) => prop_assert!(false, "{other}"),
+            }
+        }
+    }
+}

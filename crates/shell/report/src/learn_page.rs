@@ -313,7 +313,7 @@ fn beside(aircraft: &Aircraft, prediction: &Prediction, findings: &Findings) -> 
 fn agreement(row: &Row) -> String {
     let difference = row.flown.0 - row.predicted.0;
     let sd = row.flown.1.hypot(row.predicted.1);
-    if !(sd > 0.0) || !difference.is_finite() {
+    if sd.is_nan() || sd <= 0.0 || !difference.is_finite() {
         return "cannot be compared".to_owned();
     }
     format!(

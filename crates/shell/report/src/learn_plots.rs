@@ -80,7 +80,7 @@ pub fn time_line(recording: &Recording, phases: &[Phase]) -> String {
         .chain(phases.iter().flat_map(|p| [p.window.from_s, p.window.to_s]))
         .filter(|t| t.is_finite());
     let (from, to) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), t| (l.min(t), h.max(t)));
-    if !(to > from) {
+    if to.partial_cmp(&from) != Some(std::cmp::Ordering::Greater) {
         canvas.words([10.0, 46.0], TEXT, Anchor::Start, "The recording has no length.");
         return canvas.finish();
     }

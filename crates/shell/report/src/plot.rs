@@ -414,7 +414,7 @@ impl Extent {
 #[must_use]
 pub fn ticks(range: [f64; 2], about: usize) -> Vec<(f64, String)> {
     let size = range[1] - range[0];
-    if !(size > 0.0) || !size.is_finite() || about == 0 {
+    if size.is_nan() || size <= 0.0 || !size.is_finite() || about == 0 {
         return Vec::new();
     }
     let raw = size / about as f64;

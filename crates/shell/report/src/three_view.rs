@@ -325,7 +325,11 @@ fn plan_view(
         let to = at[0] + sign * 34.0;
         canvas.line(at, [to, at[1]], dash);
         let anchor = if sign > 0.0 { Anchor::Start } else { Anchor::End };
-        canvas.text([to + sign * 4.0, at[1] + 4.0], TEXT, anchor, Ink::Plain, true, words);
+        // Masses may lie where the name stands: the name comes first.
+        let (near, far) = (to + sign * 2.0, to + sign * (6.0 + width_of("NP", TEXT + 3.0)));
+        let (above, below) = (at[1] - 8.0, at[1] + 8.0);
+        canvas.blank(&[[near, above], [far, above], [far, below], [near, below]]);
+        canvas.text([to + sign * 4.0, at[1] + 4.5], TEXT, anchor, Ink::Plain, true, words);
     };
     if let Some(x) = neutral_point_x_m {
         mark(canvas, x, 1.0, "NP", dashed(Ink::C, 1.6));
@@ -551,7 +555,7 @@ fn balance_strip(
     ends.retain(|e| e.is_finite());
     let (low, high) =
         ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), e| (l.min(*e), h.max(*e)));
-    if !(high > low) {
+    if high.partial_cmp(&low) != Some(std::cmp::Ordering::Greater) {
         return top;
     }
     let (left, right) = (34.0, WIDTH - 34.0);
