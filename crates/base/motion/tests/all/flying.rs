@@ -88,7 +88,7 @@ fn a_coordinated_turn_has_the_rate_radius_and_load_of_its_bank() {
         let trim = turn(&body, 12.0, Hold::ClimbAngle(0.0), bank, DENSITY).unwrap();
         let rate = trim.turn_rate_rad_s * DEG_PER_RAD;
         check("rate of turn, deg/s", rate, side * 46.823, 0.47);
-        check("load factor", trim.load_factor, 1.41421, 0.0142);
+        check("load factor", trim.load_factor, 2.0_f64.sqrt(), 0.0142);
         // Flown once round: back where it was, and the track is that wide.
         let seconds = std::f64::consts::TAU / trim.turn_rate_rad_s.abs();
         let round = fly(&body, &trim.state, &trim.inputs, seconds, Vec3::zeros());

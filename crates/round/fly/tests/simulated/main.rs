@@ -1,4 +1,5 @@
 //! The simulated flight against closed forms, its own truth, and the signs of `numerics::frames`.
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a helper of a test fails the test")]
 
 mod flights;
 mod model;
