@@ -84,6 +84,8 @@ pub(super) struct Pilot {
     pitch_integral_rad: f64,
     level_pitch_rad: f64,
     throttle_integral: f64,
+    /// Bank and pitch that the pilot is just now asking for: on the way to what is wanted.
+    asked_rad: [f64; 2],
     acts: Acts,
     /// Stick positions.
     pub sticks: Demand,
@@ -96,6 +98,8 @@ pub(super) struct Pilot {
 /// Rates wanted per angle of error, 1/s: bank and pitch.
 const BANK_PER_S: f64 = 2.0;
 const PITCH_PER_S: f64 = 1.8;
+/// How fast the pilot lets bank and pitch change, rad/s.
+const FASTEST_RAD_S: [f64; 2] = [0.7, 0.25];
 
 impl Pilot {
     pub(super) fn new(
@@ -116,6 +120,7 @@ impl Pilot {
             pitch_integral_rad: 0.0,
             level_pitch_rad: handling.level.pitch_rad,
             throttle_integral: 0.0,
+            asked_rad: [0.0, handling.level.pitch_rad],
             acts: Acts::Direct,
             sticks: Demand::zeros(),
             throttle: 0.0,
@@ -132,8 +137,11 @@ impl Pilot {
             self.pitch_integral_rad = 0.0;
         }
         let speed = seen.airspeed_m_s.max(0.5 * self.handling.speed_m_s);
-        let bank = bank_wanted(&goal.lateral, seen, speed);
-        let pitch = self.pitch_wanted(goal, seen, speed, dt_s);
+        let wanted = [bank_wanted(&goal.lateral, seen, speed), self.pitch_wanted(goal, seen, speed, dt_s)];
+        for ((asked, wanted), most) in self.asked_rad.iter_mut().zip(wanted).zip(FASTEST_RAD_S) {
+            *asked += (wanted - *asked).clamp(-most * dt_s, most * dt_s);
+        }
+        let [bank, pitch] = self.asked_rad;
         let bank_error = bank - (seen.roll_rad + 0.008 * self.misjudged[0]);
         let pitch_error = pitch - (seen.pitch_rad + 0.005 * self.misjudged[1]);
         let turn = G_M_S2 * seen.roll_rad.clamp(-1.2, 1.2).tan() / speed;

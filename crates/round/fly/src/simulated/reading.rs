@@ -466,7 +466,7 @@ fn step(r: &mut Reader<'_>) -> Option<Step> {
         },
         "approach" => What::Approach {
             to_height_m: r.number_or("height_m", HEIGHT_M, 6.0),
-            throttle: r.number_or("throttle_percent", PERCENT, 10.0) / 100.0,
+            throttle: r.number_or("throttle_percent", PERCENT, 0.0) / 100.0,
             airspeed_m_s: r.number("airspeed_m_s", SPEED_M_S),
             heading_rad: r.rad("heading_deg", DEGREES),
         },

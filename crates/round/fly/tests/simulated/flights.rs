@@ -1,5 +1,6 @@
 //! Whole flights.
 
+use aircraft::movable::{Mix, Movable, Servo};
 use fly::recording::Quantity;
 use fly::simulated::{Script, fly};
 use numerics::units::{DEG_PER_RAD, RAD_PER_DEG};
@@ -241,7 +242,7 @@ fn a_turn_flown_has_the_rate_of_its_bank() {
 }
 
 #[test]
-fn every_layout_of_acting_can_land_and_long_flights_stay_finite() {
+fn every_way_of_acting_can_land() {
     for acts in ["direct", "rate", "level"] {
         let script = CIRCUIT
             .replace("acts = \"direct\"\n", "")
@@ -254,6 +255,70 @@ fn every_layout_of_acting_can_land_and_long_flights_stay_finite() {
         for channel in &recording.channels {
             let finite = channel.values.iter().filter(|v| v.is_finite()).count();
             assert!(finite > 0, "{acts}: {:?}", channel.quantity);
+        }
+    }
+}
+
+#[test]
+fn a_glider_is_thrown_and_lands() {
+    let mut aircraft = model::aircraft();
+    aircraft.drive = None;
+    let mut forces = model::force_model();
+    forces.thrust = None;
+    let script = Script::read(
+        "[[step]]\ndo = \"launch\"\nspeed_m_s = 13\nelevation_deg = 0\n[[step]]\ndo = \"land\"\n",
+    )
+    .unwrap();
+    let flight = fly(&aircraft, &forces, &script).unwrap();
+    assert!(flight.truth.landed);
+    let (from, to) = (when(&flight, "release", 0), when(&flight, "touchdown", 0));
+    // From 1.8 m at a lift-to-drag ratio of some 10, and some speed to spend: longer than the 0.6 s of a free fall,
+    // shorter than a quarter of a minute.
+    assert!((1.0..15.0).contains(&(to - from)), "{from} {to}");
+}
+
+/// A pair of panels on a surface that answers two demands, half its throw for each.
+fn pair(like: &Movable, name: &str, surface: usize, mix: Mix) -> Movable {
+    let mut movable = like.clone();
+    movable.name = name.into();
+    movable.surface = surface;
+    movable.mix = mix;
+    movable
+}
+
+#[test]
+fn elevons_and_a_v_tail_fly_the_circuit_and_hide_their_offsets() {
+    let both = |roll, yaw| Mix { roll, pitch: 0.5, yaw, flap: 0.0 };
+    let mut elevons = model::aircraft();
+    let elevon = pair(&elevons.movables[0], "elevon", 0, both(0.5, 0.0));
+    elevons.movables = vec![elevon];
+    let mut v_tail = model::aircraft();
+    // Panels at 45 degrees on the tail.
+    for station in &mut v_tail.surfaces[1].stations {
+        station.leading_edge_m.z += station.along_m;
+    }
+    let aileron = v_tail.movables[0].clone();
+    let tail = pair(&aileron, "ruddervator", 1, both(0.0, 0.5));
+    let tail = Movable {
+        inner_m: 0.0,
+        outer_m: 0.26,
+        servo: Servo { channel: "tail right".into(), ..tail.servo },
+        servo_left: tail.servo_left.map(|s| Servo { channel: "tail left".into(), ..s }),
+        ..tail
+    };
+    v_tail.movables = vec![aileron, tail];
+    for (aircraft, name) in [(elevons, "elevon"), (v_tail, "ruddervator")] {
+        let own = format!("[[hidden.offset]]\nmovable = \"{name}\"\nside = \"left\"\ndeg = 2.0\n");
+        let others = CIRCUIT.find("[[hidden.offset]]").unwrap();
+        let steps = CIRCUIT.find("[[step]]").unwrap();
+        let text = format!("{}{own}{}", &CIRCUIT[..others], &CIRCUIT[steps..]);
+        let flight = fly(&aircraft, &model::force_model(), &Script::read(&text).unwrap()).unwrap();
+        assert!(flight.truth.landed, "{name}: {}", flight.truth_toml());
+        let from = when(&flight, "straight", 0) + 12.0;
+        for trim in &flight.truth.trims {
+            let held = mean(&flight, &Quantity::Servo(trim.channel.clone()), from, from + 13.0);
+            // In gusty air over 13 s: half a degree.
+            check(&trim.channel, held, trim.pulse_us, 10.0);
         }
     }
 }
