@@ -7,6 +7,7 @@ pub mod map;
 pub mod merge;
 pub mod phases;
 pub mod propose;
+pub mod quality;
 pub mod recording;
 pub mod resample;
 pub mod simulated;

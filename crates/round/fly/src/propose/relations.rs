@@ -8,7 +8,7 @@ use numerics::statistics::{median, standard_deviation};
 
 use crate::derive;
 use crate::recording::{Channel, Quantity, Recording};
-use crate::resample;
+use crate::resample::{self, rate_on_grid, smooth};
 use crate::words::G;
 
 mod ground;
@@ -228,21 +228,6 @@ fn velocity(r: &Recording, t: &[f64]) -> Option<(Vec<f64>, Vec<f64>)> {
     Some((north, east))
 }
 
-/// Values averaged over a window of places to each side, holes left out.
-fn smooth(values: &[f64], half: usize) -> Vec<f64> {
-    (0..values.len())
-        .map(|i| {
-            let near = values.get(i.saturating_sub(half)..(i + half + 1).min(values.len())).unwrap_or(&[]);
-            let (mut sum, mut n) = (0.0, 0);
-            for v in near.iter().filter(|v| v.is_finite()) {
-                sum += v;
-                n += 1;
-            }
-            if n * 2 > near.len() { sum / n as f64 } else { f64::NAN }
-        })
-        .collect()
-}
-
 /// Rate of turning seen from above, rad/s, and speed, m/s, on a grid; with what it was made of. The heading is used
 /// only where there is no ground velocity.
 fn turning(r: &Recording, t: &[f64], step: f64) -> Option<(Vec<f64>, Vec<f64>, Vec<Quantity>)> {
@@ -265,27 +250,6 @@ fn turning(r: &Recording, t: &[f64], step: f64) -> Option<(Vec<f64>, Vec<f64>, V
         }
     }
     None
-}
-
-/// Rate of an angle on a grid, over about a second.
-fn rate_on_grid(angles: &[f64], step: f64) -> Vec<f64> {
-    let lag = (0.5 / step).round().max(1.0) as usize;
-    (0..angles.len())
-        .map(|i| {
-            let (Some(a), Some(b)) = (i.checked_sub(lag).and_then(|j| angles.get(j)), angles.get(i + lag))
-            else {
-                return f64::NAN;
-            };
-            // Small steps add up without losing turns.
-            let mut sum = 0.0;
-            for pair in angles.get(i - lag..=i + lag).unwrap_or(&[]).windows(2) {
-                if let [p, q] = pair {
-                    sum += wrap_rad(q - p);
-                }
-            }
-            if a.is_finite() && b.is_finite() { sum / (2.0 * lag as f64 * step) } else { f64::NAN }
-        })
-        .collect()
 }
 
 fn bank_turns(r: &Recording) -> Vec<Relation> {

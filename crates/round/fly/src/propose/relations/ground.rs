@@ -2,10 +2,10 @@
 
 use std::f64::consts::PI;
 
-use super::{FEWEST, Law, Relation, height_like, smooth, times, velocity};
+use super::{FEWEST, Law, Relation, height_like, times, velocity};
 use crate::derive;
 use crate::recording::{Channel, Quantity, Recording};
-use crate::resample;
+use crate::resample::{self, smooth};
 
 fn is_derived(c: &Channel) -> bool {
     c.source.starts_with("from \"")
