@@ -3,7 +3,6 @@
 use predict::lattice::{Density, Lattice, Spacing};
 
 #[path = "../tests/lattice/aircraft_model.rs"]
-#[expect(dead_code, reason = "the tests use more of it")]
 mod aircraft_model;
 
 fn main() {
@@ -14,7 +13,7 @@ fn main() {
 fn lattice() -> Lattice {
     let aircraft = aircraft_model::trainer(0.07);
     let flaps: Vec<_> = aircraft.movables.iter().map(Into::into).collect();
-    let density = Density { across: 18, along: 6, spacing: Spacing::Cosine };
+    let density = Density { across: 26, along: 6, spacing: Spacing::Cosine };
     Lattice::lay(&aircraft.surfaces, &flaps, density, 0.0).expect("the trainer can be cut")
 }
 

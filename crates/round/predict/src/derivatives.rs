@@ -13,7 +13,7 @@ use numerics::frames::body_from_builder;
 
 use crate::air::Air;
 use crate::body::body_effect;
-use crate::lattice::{Density, Flap, Lattice, Quadratic, Spacing};
+use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Spacing, UP};
 use crate::prediction::{NotPredicted, Outcome};
 use crate::sections::{self, SectionData};
 use crate::trim::{Stall, stall};
@@ -147,6 +147,12 @@ pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outc
         "Greatest lift and profile drag come from thin-section theory and correlations, not from measured sections."
             .to_owned(),
     ];
+    if !aircraft.movables.is_empty() {
+        remarks.push(
+            "Control effects are those of thin sections without a boundary layer: with gaps at the hinges and at low speed expect 10 to 25 % less until a flight has measured them."
+                .to_owned(),
+        );
+    }
 
     let strips = strips(aircraft, &lattice, &response.strips, &flaps, air, speed_m_s);
     low_reynolds(&strips, &mut remarks);
@@ -283,9 +289,6 @@ fn add_bodies(
     speed_m_s: f64,
     forces: &mut Quadratic,
 ) -> f64 {
-    const ALONG: usize = 0;
-    const ACROSS: usize = 1;
-    const UP: usize = 2;
     let by_alpha: Vec<f64> = strengths.iter().map(|s| s.get(UP).copied().unwrap_or(0.0)).collect();
     let lifting = |i: usize| aircraft.surfaces.get(i).is_some_and(|s| s.role == Role::Wing);
     let mut drag = 0.0;
@@ -483,16 +486,16 @@ impl Solved {
     /// Motion of steady flight at an angle of attack, controls neutral.
     pub(crate) fn motion(&self, alpha_rad: f64) -> Vec<f64> {
         let mut motion = vec![0.0; self.forces.motions];
-        motion[0] = alpha_rad.cos();
-        motion[2] = alpha_rad.sin();
+        motion[ALONG] = alpha_rad.cos();
+        motion[UP] = alpha_rad.sin();
         motion
     }
 
     /// Change of the motion per rad of angle of attack.
     fn alpha_change(&self, alpha_rad: f64) -> Vec<f64> {
         let mut change = vec![0.0; self.forces.motions];
-        change[0] = -alpha_rad.sin();
-        change[2] = alpha_rad.cos();
+        change[ALONG] = -alpha_rad.sin();
+        change[UP] = alpha_rad.cos();
         change
     }
 
@@ -580,10 +583,10 @@ impl Solved {
             change[index] = size;
             coefficients(forces.slope(&motion, &change))
         };
-        let [_, y_b, l_b, _, n_b] = unit(1, -1.0);
-        let [_, y_p, l_p, _, n_p] = unit(3, 2.0 / span);
-        let [lift_q, _, _, m_q, _] = unit(4, 2.0 / chord);
-        let [_, y_r, l_r, _, n_r] = unit(5, 2.0 / span);
+        let [_, y_b, l_b, _, n_b] = unit(ACROSS, -1.0);
+        let [_, y_p, l_p, _, n_p] = unit(RATES[0], 2.0 / span);
+        let [lift_q, _, _, m_q, _] = unit(RATES[1], 2.0 / chord);
+        let [_, y_r, l_r, _, n_r] = unit(RATES[2], 2.0 / span);
         let axis = |i: usize| coefficients(forces.slope(&motion, &self.axes[i]));
         let (roll, pitch, yaw, flap) = (axis(0), axis(1), axis(2), axis(3));
         let moment_alpha = coefficients(forces.slope(&motion, &self.alpha_change(alpha)))[3];

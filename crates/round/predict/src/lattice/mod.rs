@@ -6,8 +6,9 @@
 //! and from there straight aft. Flow is tangent to the mean surface at three quarters of the panel's chord, on normals
 //! turned by twist, camber and deflection (linearized boundary condition). The wake leaves along one direction, by
 //! default the reference line (x): that is the free stream at the point of linearization, and it keeps the wake's
-//! place relative to the tail fixed, so that one factorization serves every motion. How much a wake along the stream
-//! of a high angle of attack changes is shown in the tests (`wake along the stream`).
+//! place relative to the tail fixed, so that one factorization serves every motion. Laid along the stream of an angle of
+//! attack of ten degrees instead, it moves the neutral point by less than 2.5 % of the chord (shown in the tests).
+//! Other surfaces feel a wake smoothed over half a strip, as the sheet it stands for.
 //!
 //! Sources: Bertin & Smith, Aerodynamics for Engineers (horseshoe lattice); Katz & Plotkin, Low-Speed Aerodynamics
 //! (segment velocity, Kutta-Joukowski forces with local velocity); Munk, NACA Rep. 121 (Trefftz plane).
@@ -19,4 +20,5 @@ mod trefftz;
 
 pub use crate::derivatives::{FirstStall, Solved, Strip, solve};
 pub use geometry::{Density, Flap, LatticeStrip, Panel, Spacing};
+pub(crate) use solve::{ACROSS, ALONG, RATES, UP};
 pub use solve::{Lattice, Quadratic, Response};

@@ -27,6 +27,21 @@ fn downwash_far_behind_an_elliptic_wing_is_twice_the_lift_over_pi_aspect() {
     near("downwash", -wash.z / expected, 1.0, 0.05);
 }
 
+/// Neutral point of wing and tail by their moment balance: lift slopes, places, share of the tail's lift slope that the
+/// downwash leaves and its area share leave.
+fn balance([aw, xw]: [f64; 2], [at, xt]: [f64; 2], left: f64) -> (f64, f64) {
+    let slope = aw + at * left;
+    (slope, (aw * xw + at * left * xt) / slope)
+}
+
+#[test]
+fn the_moment_balance_has_its_closed_form() {
+    // aw 4.9, at 3.9 at a fifth of the area, dε/dα 0.35, wing at 0.25, tail 3.0 chords behind it: 5.407 and 0.5313.
+    let (slope, point) = balance([4.9, 0.25], [3.9, 3.25], 0.2 * 0.65);
+    near("slope", slope, 5.407, 1e-3);
+    near("point", point, 0.5313, 1e-4);
+}
+
 #[test]
 fn the_neutral_point_of_wing_and_tail_follows_from_the_moment_balance() {
     // Closed form of the moment balance (Etkin & Reid, ch. 2): x_np = (aw xw + at (1 - dε/dα) St/S xt)/(sum), with every
@@ -47,8 +62,9 @@ fn the_neutral_point_of_wing_and_tail_follows_from_the_moment_balance() {
         / 12.0;
     let ([aw, .., mw, _], [at, .., mt, _]) = (alone.slope(UP), tail_alone.slope(UP));
     let share = 1.0 + wash;
-    near("lift slope", lift / (aw + at * share), 1.0, 0.01);
-    near("neutral point", -pitch / lift, -(mw + mt * share) / (aw + at * share), 0.03);
+    let (slope, point) = balance([aw, -mw / aw], [at, -mt / at], share);
+    near("lift slope", lift / slope, 1.0, 0.01);
+    near("neutral point", -pitch / lift, point, 0.03);
 }
 
 fn v_tail(dihedral: f64) -> Surface {
