@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod blade;
+mod crossing;
 #[cfg(test)]
 mod measured;
 pub mod motor;

@@ -4,11 +4,11 @@ use aircraft::drive::Drive;
 use motion::model::Thrust;
 use numerics::Vec3;
 use numerics::frames::body_from_builder;
-use numerics::roots::root;
 use numerics::units::RAD_S_PER_RPM;
 use rayon::prelude::*;
 
 use crate::drive::bench::Correction;
+use crate::drive::crossing::crossing;
 use crate::drive::motor::{Electrics, kv_rad_s_v};
 use crate::drive::propeller::{Blades, Pull};
 
@@ -73,7 +73,7 @@ impl Running {
             // Friction holds it.
             0.0
         } else {
-            root(surplus, STANDSTILL_RAD_S, fastest, 1e-10 * fastest).unwrap_or(0.0)
+            crossing(surplus, STANDSTILL_RAD_S, fastest, 1e-11 * fastest).unwrap_or(0.0)
         };
         let pull = self.pull(turning.max(STANDSTILL_RAD_S), airspeed_m_s);
         let electric = corrected.at(throttle, turning);

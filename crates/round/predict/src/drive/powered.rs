@@ -2,8 +2,8 @@
 
 use aircraft::drive::Drive;
 use aircraft::{Known, Origin};
-use numerics::roots::root;
 
+use crate::drive::crossing::crossing;
 use crate::drive::motor::{self, current_for_power_a};
 use crate::drive::operating::Running;
 use crate::performance::{Flying, golden_section};
@@ -47,7 +47,7 @@ impl Powered<'_> {
         let drag_n = self.flying.at(speed_m_s, 1.0).drag_n;
         let left = |throttle: f64| self.running.at(throttle, speed_m_s).thrust_n - drag_n;
         let most_n = left(1.0) + drag_n;
-        let throttle = root(left, 0.0, 1.0, 1e-6).map_err(|_| NotPredicted::NoSolution {
+        let throttle = crossing(left, 0.0, 1.0, 1e-6).ok_or_else(|| NotPredicted::NoSolution {
             why: format!(
                 "level flight at {speed_m_s:.1} m/s takes {drag_n:.1} N and the drive gives {most_n:.1} N there at full throttle"
             ),
@@ -75,7 +75,7 @@ impl Powered<'_> {
         while self.surplus_n(fast) > 0.0 && fast < 300.0 {
             fast *= 1.5;
         }
-        root(|v| self.surplus_n(v), slow, fast, 1e-5 * fast).map_err(|_| NotPredicted::NoSolution {
+        crossing(|v| self.surplus_n(v), slow, fast, 1e-5 * fast).ok_or_else(|| NotPredicted::NoSolution {
             why: "no speed below 300 m/s at which drag meets full thrust".to_owned(),
         })
     }

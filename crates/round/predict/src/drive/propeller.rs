@@ -9,10 +9,10 @@
 //! a broad-bladed one meant to turn slowly), static power by 16 % and 20 %, thrust in flight by 12 % of the static one.
 
 use aircraft::drive::Propeller;
-use numerics::roots::root;
 
 use crate::drive::blade::{self, Element};
-use crate::drive::section::Section;
+use crate::drive::crossing::crossing;
+use crate::drive::section::{At, Section};
 
 /// Relative standard deviation of the thrust of a propeller known only by diameter, pitch and blade count: the root
 /// mean square error against the measured propellers in `reference/propellers`.
@@ -69,18 +69,20 @@ impl Blades {
     ) -> Pull {
         let mut sum = Pull { thrust_n: 0.0, torque_nm: 0.0 };
         for element in &self.elements {
+            let around_m_s = turning_rad_s * element.radius_m;
+            let straight_m_s = airspeed_m_s.hypot(around_m_s);
+            // Reynolds number by the undisturbed speed: induction changes it by a few per cent only.
+            let reynolds = density_kg_m3 * straight_m_s * element.chord_m / viscosity_pa_s;
             let annulus = Annulus {
                 element,
                 blades: self.blades,
                 tip_radius_m: 0.5 * self.diameter_m,
-                section: &self.section,
+                section: self.section.at(reynolds, element.chord_m / element.radius_m),
                 along_m_s: airspeed_m_s,
-                around_m_s: turning_rad_s * element.radius_m,
-                // Reynolds number by the undisturbed speed: induction changes it by a few per cent only.
-                reynolds: density_kg_m3
-                    * airspeed_m_s.hypot(turning_rad_s * element.radius_m)
-                    * element.chord_m
-                    / viscosity_pa_s,
+                around_m_s,
+                straight_m_s,
+                quarter_solidity: self.blades * element.chord_m
+                    / (4.0 * std::f64::consts::TAU * element.radius_m),
             };
             let (thrust_n, torque_nm) = annulus.forces(density_kg_m3);
             sum.thrust_n += thrust_n;
@@ -127,83 +129,82 @@ struct Annulus<'a> {
     element: &'a Element,
     blades: f64,
     tip_radius_m: f64,
-    section: &'a Section,
+    section: At,
     along_m_s: f64,
     around_m_s: f64,
-    reynolds: f64,
+    straight_m_s: f64,
+    /// Blade area over ring area, over four.
+    quarter_solidity: f64,
 }
 
-/// Coefficients of a ring at a trial inflow angle.
+/// A ring at a trial inflow angle.
 struct Trial {
-    /// Axial: induction is κ/(1 - κ).
-    axial: f64,
-    /// Around: induction is κ'/(1 + κ').
-    swirl: f64,
+    sin: f64,
+    cos: f64,
+    /// Force coefficients along the axis and around it.
     normal: f64,
     tangential: f64,
+    /// Prandtl's factor for the finite number of blades.
+    loss: f64,
 }
 
 impl Annulus<'_> {
     fn trial(&self, inflow_rad: f64) -> Trial {
         let (sin, cos) = inflow_rad.sin_cos();
-        let force = self.section.force(
-            self.element.twist_rad - inflow_rad,
-            self.reynolds,
-            self.element.chord_m / self.element.radius_m,
-        );
-        let normal = force.cl * cos - force.cd * sin;
-        let tangential = force.cl * sin + force.cd * cos;
-        let solidity = self.blades * self.element.chord_m / (std::f64::consts::TAU * self.element.radius_m);
-        let loss = self.tip_loss(sin);
+        let force = self.section.force(self.element.twist_rad - inflow_rad);
+        let r = self.element.radius_m;
+        let f = 0.5 * self.blades * (self.tip_radius_m - r) / (r * sin);
         Trial {
-            axial: solidity * normal / (4.0 * loss * sin * sin),
-            swirl: solidity * tangential / (4.0 * loss * sin * cos),
-            normal,
-            tangential,
+            sin,
+            cos,
+            normal: force.cl * cos - force.cd * sin,
+            tangential: force.cl * sin + force.cd * cos,
+            loss: (std::f64::consts::FRAC_2_PI * (-f).exp().acos()).max(1e-4),
         }
     }
 
-    /// Prandtl's factor for the finite number of blades.
-    fn tip_loss(&self, sin_inflow: f64) -> f64 {
-        let r = self.element.radius_m;
-        let f = 0.5 * self.blades * (self.tip_radius_m - r) / (r * sin_inflow);
-        (std::f64::consts::FRAC_2_PI * (-f).exp().acos()).max(1e-4)
-    }
-
+    /// Momentum less blade force. With κ = σ cn/(4 F sin²) and κ' = σ ct/(4 F sin cos) the two momentum balances give
+    /// `Ωr sin (1 - κ) = V cos (1 + κ')`; multiplied by `F sin` nothing is divided by what may vanish.
     fn residual(&self, inflow_rad: f64) -> f64 {
-        let (sin, cos) = inflow_rad.sin_cos();
-        let trial = self.trial(inflow_rad);
-        self.around_m_s * sin * (1.0 - trial.axial) - self.along_m_s * cos * (1.0 + trial.swirl)
+        let t = self.trial(inflow_rad);
+        t.loss * t.sin * (self.around_m_s * t.sin - self.along_m_s * t.cos)
+            - self.quarter_solidity * (self.around_m_s * t.normal + self.along_m_s * t.tangential)
     }
 
     /// Thrust (N) and torque (N m) of all blades on this ring.
     fn forces(&self, density_kg_m3: f64) -> (f64, f64) {
         const NEAR_ZERO: f64 = 1e-5;
-        let straight = self.along_m_s.hypot(self.around_m_s);
-        if straight < 1e-9 {
+        if self.straight_m_s < 1e-9 {
             return (0.0, 0.0);
         }
-        let (inflow_rad, speed_squared) =
-            match root(|phi| self.residual(phi), NEAR_ZERO, std::f64::consts::FRAC_PI_2 - NEAR_ZERO, 1e-7) {
-                Ok(phi) => {
-                    let trial = self.trial(phi);
-                    // Both components tell the same speed at the root; the larger divisor tells it better.
-                    let along = (1.0 - trial.axial) * phi.sin();
-                    let around = (1.0 + trial.swirl) * phi.cos();
-                    let speed = if along.abs() > around.abs() {
-                        self.along_m_s / along
-                    } else {
-                        self.around_m_s / around
-                    };
-                    (phi, speed.powi(2))
-                }
-                // A ring that pushes backwards even flat to the wind has no momentum solution: no induction.
-                Err(_) => (self.along_m_s.atan2(self.around_m_s).max(NEAR_ZERO), straight.powi(2)),
-            };
-        let trial = self.trial(inflow_rad);
-        let scale =
-            0.5 * density_kg_m3 * speed_squared * self.blades * self.element.chord_m * self.element.width_m;
-        (scale * trial.normal, scale * trial.tangential * self.element.radius_m)
+        let found =
+            crossing(|phi| self.residual(phi), NEAR_ZERO, std::f64::consts::FRAC_PI_2 - NEAR_ZERO, 1e-9);
+        let (t, speed_m_s) = match found {
+            Some(phi) => {
+                let t = self.trial(phi);
+                // Both components tell the same speed at the root; the larger divisor tells it better.
+                let along = t.sin - self.quarter_solidity * t.normal / (t.loss * t.sin);
+                let around = t.cos + self.quarter_solidity * t.tangential / (t.loss * t.sin);
+                let speed = if along.abs() > around.abs() {
+                    self.along_m_s / along
+                } else {
+                    self.around_m_s / around
+                };
+                (t, speed)
+            }
+            // A ring that pushes backwards even flat to the wind has no momentum solution: no induction.
+            None => {
+                let straight = self.along_m_s.atan2(self.around_m_s).max(NEAR_ZERO);
+                (self.trial(straight), self.straight_m_s)
+            }
+        };
+        let scale = 0.5
+            * density_kg_m3
+            * speed_m_s.powi(2)
+            * self.blades
+            * self.element.chord_m
+            * self.element.width_m;
+        (scale * t.normal, scale * t.tangential * self.element.radius_m)
     }
 }
 

@@ -56,31 +56,54 @@ impl Section {
         stall_width_rad: 0.09,
     };
 
-    /// Lift and drag at an angle of attack (rad, from the chord line) and Reynolds number on the chord.
+    /// The section at a Reynolds number on the chord, ready for many angles.
     /// `chord_over_radius` is the chord over the distance from the axis: the boundary layer of a turning blade is
     /// thrown outwards and stalls later there (Snel, Houwink and Bosschers, ECN-C-93-052, 1993: the gap to potential
     /// lift closes by 3 (c/r)²).
     #[must_use]
-    pub fn force(&self, alpha_rad: f64, reynolds: f64, chord_over_radius: f64) -> SectionForce {
+    pub fn at(&self, reynolds: f64, chord_over_radius: f64) -> At {
         let re = (reynolds / 1e5).clamp(0.05, 20.0);
         let slope = self.slope_per_rad * re.powf(0.05).min(1.08);
-        let attached_cl = slope * (alpha_rad - self.zero_lift_rad);
         // Laminar separation takes lift at low Reynolds numbers.
-        let cl_max = self.cl_max * re.powf(0.08).clamp(0.7, 1.15);
-        let delay = (3.0 * chord_over_radius.powi(2)).min(0.6);
-        let stall_up = self.zero_lift_rad + (cl_max / slope) * (1.0 + delay);
-        let stall_down = self.zero_lift_rad + self.cl_min / slope;
-        let cd_attached = self.cd_least * re.powf(-0.5).clamp(0.6, 3.5)
-            + self.cd_rise
-                * (attached_cl.clamp(self.cl_min, cl_max * (1.0 + delay)) - self.cl_least_drag).powi(2);
+        let cl_max =
+            self.cl_max * re.powf(0.08).clamp(0.7, 1.15) * (1.0 + (3.0 * chord_over_radius.powi(2)).min(0.6));
+        At {
+            section: *self,
+            slope,
+            cl_max,
+            stall_up: self.zero_lift_rad + cl_max / slope,
+            stall_down: self.zero_lift_rad + self.cl_min / slope,
+            cd_least: self.cd_least * re.powf(-0.5).clamp(0.6, 3.5),
+        }
+    }
+}
+
+/// A section at one Reynolds number and place on the blade.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct At {
+    section: Section,
+    slope: f64,
+    cl_max: f64,
+    stall_up: f64,
+    stall_down: f64,
+    cd_least: f64,
+}
+
+impl At {
+    /// Lift and drag at an angle of attack, rad from the chord line.
+    #[must_use]
+    pub fn force(&self, alpha_rad: f64) -> SectionForce {
+        let section = &self.section;
+        let attached_cl = self.slope * (alpha_rad - section.zero_lift_rad);
+        let off = attached_cl.clamp(section.cl_min, self.cl_max) - section.cl_least_drag;
+        let cd_attached = self.cd_least + section.cd_rise * off * off;
         // Separated: a force normal to the chord that reaches its plateau early (turning blades keep theirs, where
-        // wings lose it) and that of a flat plate at 90°.
-        let plate = alpha_rad - 0.5 * self.zero_lift_rad;
-        let normal = self.stalled_normal * (plate.sin() / 0.15).tanh()
-            + (1.9 - self.stalled_normal) * plate.sin() * plate.sin().abs();
-        let (cl_plate, cd_plate) =
-            (normal * plate.cos(), normal * plate.sin() + self.cd_least * re.powf(-0.5).clamp(0.6, 3.5));
-        let past = (alpha_rad - stall_up).max(stall_down - alpha_rad) / self.stall_width_rad;
+        // wings lose it) and that of a flat plate at 90 degrees.
+        let (sin, cos) = (alpha_rad - 0.5 * section.zero_lift_rad).sin_cos();
+        let normal =
+            section.stalled_normal * (sin / 0.15).tanh() + (1.9 - section.stalled_normal) * sin * sin.abs();
+        let (cl_plate, cd_plate) = (normal * cos, normal * sin + self.cd_least);
+        let past = (alpha_rad - self.stall_up).max(self.stall_down - alpha_rad) / section.stall_width_rad;
         let separated = 1.0 / (1.0 + (-past).clamp(-60.0, 60.0).exp());
         SectionForce {
             cl: attached_cl.clamp(-4.0, 4.0) * (1.0 - separated) + cl_plate * separated,
@@ -96,7 +119,7 @@ mod tests {
     #[test]
     fn lift_rises_stalls_and_stays_bounded_at_all_angles() {
         let section = Section::TYPICAL;
-        let at = |deg: f64| section.force(deg.to_radians(), 6e4, 0.1);
+        let at = |deg: f64| section.at(6e4, 0.1).force(deg.to_radians());
         assert!(at(-3.3).cl.abs() < 0.05, "no lift near the zero-lift angle");
         assert!(at(8.0).cl > at(0.0).cl && at(30.0).cl < 1.4);
         for i in -180..=180 {
@@ -111,7 +134,7 @@ mod tests {
     #[test]
     fn a_lower_reynolds_number_costs_drag_and_lift() {
         let section = Section::TYPICAL;
-        let (slow, fast) = (section.force(0.1, 3e4, 0.1), section.force(0.1, 1e5, 0.1));
+        let (slow, fast) = (section.at(3e4, 0.1).force(0.1), section.at(1e5, 0.1).force(0.1));
         assert!(slow.cd > fast.cd && slow.cl < fast.cl);
     }
 }
