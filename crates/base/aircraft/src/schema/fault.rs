@@ -1,6 +1,7 @@
 //! Where is the file wrong, and what is to be done?
 
 use std::cell::RefCell;
+use std::fmt;
 use std::ops::Range;
 
 /// One thing wrong with the text of an aircraft file.
@@ -18,6 +19,12 @@ pub struct Fault {
     pub problem: String,
     /// What to measure, write or take away.
     pub remedy: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "line {}, column {}: {}: {}", self.line, self.column, self.problem, self.remedy)
+    }
 }
 
 /// Longest excerpt of the file in a message, characters.

@@ -187,7 +187,11 @@ impl<'t> Sheet<'t> {
                 self.notes.fault(
                     &place,
                     format!("{name} is {number}"),
-                    format!("{name} is a whole number from {least} to {most}"),
+                    if least == most {
+                        format!("only {name} = {least} is known")
+                    } else {
+                        format!("{name} is a whole number from {least} to {most}")
+                    },
                 );
                 None
             }

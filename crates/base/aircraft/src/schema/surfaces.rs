@@ -15,8 +15,8 @@ use crate::surface::{Role, Station, Surface};
 const FURTHEST_M: f64 = 10.0;
 /// Two stations nearer than this are one, m.
 const SAME_PLACE_M: f64 = 1e-6;
-/// An edge steeper than this against the span is taken for a slip, rise over run (80 degrees).
-const STEEPEST_EDGE: f64 = 5.67;
+/// Where both edges are steeper than this against the span it is taken for a slip, run over span (70 degrees).
+const STEEPEST_EDGE: f64 = 2.75;
 
 const ROLES: [(Role, &str); 5] = [
     (Role::Wing, "wing"),

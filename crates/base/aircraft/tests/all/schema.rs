@@ -312,7 +312,7 @@ fn a_slip_is_told_at_its_place_with_what_to_do() {
         "\"biplane\" is no layout",
         "\"flying-wing\"",
     );
-    wrong.check("format = 1", "format = 2", 1, "format is 2", "format is a whole number");
+    wrong.check("format = 1", "format = 2", 1, "format is 2", "only format = 1 is known");
     wrong.check("name = \"Plover\"", "name = \"\"", 2, "name is empty", "write name");
     wrong.check("section = \"naca 2412\"", "section = \"naca 24122\"", 15, "is no section", "four or five");
     wrong.check(
@@ -368,6 +368,7 @@ fn a_slip_is_told_at_its_place_with_what_to_do() {
         "two surfaces are called \"wing\"",
         "name of its own",
     );
+    wrong.check("sweep_mm = 20", "x_mm = 2700", 16, "2450 mm fore and aft over 700 mm", "check the unit");
     // The whole.
     wrong.check(
         "layout = \"conventional\"",
@@ -436,6 +437,7 @@ fn a_syntax_error_has_a_place() {
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].line, 14);
     assert!(found[0].problem.contains("not TOML"), "{found:?}");
+    assert!(found[0].to_string().starts_with("line 14, column "), "{}", found[0]);
     let found = faults(&with("name = \"Plover\"", "name = \"Plover\nlayout = 2"));
     assert_eq!(found[0].line, 2, "{found:?}");
 }
