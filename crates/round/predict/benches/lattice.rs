@@ -1,4 +1,5 @@
 //! How long does a whole aircraft take, and which library factors its matrix faster?
+#![expect(clippy::expect_used, reason = "a measurement without its subject stops")]
 
 use predict::lattice::{Density, Lattice, Spacing};
 

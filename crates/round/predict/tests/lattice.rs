@@ -1,4 +1,5 @@
 //! Is the lattice right? Held against textbook planforms, measured wings, closed forms and its own invariances.
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on stops with the error")]
 
 #[path = "lattice/aircraft_model.rs"]
 mod aircraft_model;
