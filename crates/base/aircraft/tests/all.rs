@@ -4,6 +4,8 @@
 mod balance;
 #[path = "all/control.rs"]
 mod control;
+#[path = "all/damage.rs"]
+mod damage;
 #[path = "all/geometry.rs"]
 mod geometry;
 #[path = "all/revise.rs"]
@@ -12,5 +14,7 @@ mod revise;
 mod sample;
 #[path = "all/schema.rs"]
 mod schema;
+#[path = "all/section_file.rs"]
+mod section_file;
 #[path = "all/template.rs"]
 mod template;

@@ -3,9 +3,7 @@
 use aircraft::known::Origin;
 use aircraft::movable::Panels;
 use aircraft::schema::{self, Fault};
-use aircraft::template::template;
 use aircraft::{Aircraft, Layout};
-use proptest::prelude::*;
 
 use crate::sample::close;
 
@@ -81,7 +79,7 @@ fn faults(text: &str) -> Vec<Fault> {
 }
 
 /// The small file with one piece of text exchanged.
-fn with(old: &str, new: &str) -> String {
+pub(crate) fn with(old: &str, new: &str) -> String {
     assert!(SMALL.contains(old), "{old} is not in the file");
     SMALL.replacen(old, new, 1)
 }
@@ -370,6 +368,10 @@ fn a_slip_is_told_at_its_place_with_what_to_do() {
     );
     wrong.check("sweep_mm = 20", "x_mm = 2700", 16, "2450 mm fore and aft over 700 mm", "check the unit");
     // The whole.
+    let wing =
+        &SMALL[SMALL.find("[[surface]]").unwrap_or(0)..SMALL.find("[[surface]]\nname = \"tail").unwrap_or(0)];
+    let found = schema::read(&with(wing, ""), &|_| None).err().unwrap_or_default();
+    assert!(found.iter().any(|f| f.line == 3 && f.problem == "there is no wing"), "{found:#?}");
     wrong.check(
         "layout = \"conventional\"",
         "layout = \"flying-wing\"",
@@ -464,148 +466,107 @@ fn swings_and_scales_become_inertia_and_balance() {
     close("yaw", weighed.inertia_kg_m2[2].expect("swung").value, 0.160 * 2.474 / 3.512, 0.0016);
 }
 
-/// Coordinates of a NACA 0012 half thickness (Abbott & von Doenhoff, appendix): enough rows for both orders.
-const HALF: [(f64, f64); 9] = [
-    (0.0, 0.0),
-    (0.025, 0.02615),
-    (0.1, 0.04683),
-    (0.2, 0.05738),
-    (0.3, 0.06002),
-    (0.5, 0.05294),
-    (0.7, 0.03664),
-    (0.9, 0.01448),
-    (1.0, 0.00126),
-];
+const REST: &str = r#"
+[drive]
+speed_controller_mohm = 6
+thrust_down_deg = 2
+thrust_right_deg = 1.5
+pusher = true
+spool_up_ms = 250
+[drive.propeller]
+diameter_in = 10
+pitch_in = 5
+blades = 3
+[drive.motor]
+kv_rpm_v = 950
+resistance_mohm = 60
+no_load_ma = 1100
+[drive.pack]
+cells = 3
+capacity_mah = 2200
+resistance_mohm = 30
+resistance_sd_mohm = 4
+resistance_from = "flown"
+[[drive.hub]]
+x_mm = 5
+y_mm = -120
+[[drive.bench]]
+throttle_percent = 100
+voltage_v = 11.1
+pull_gf = 1150
+pull_sd_n = 0.2
+[fuselage]
+[[fuselage.station]]
+x_mm = 0
+diameter_mm = 45
+[[fuselage.station]]
+x_mm = 900
+z_mm = 15
+width_mm = 20
+height_mm = 25
+[controller]
+mounting_pitch_deg = 1.2
+mounting_pitch_sd_deg = 0.4
+loop_khz = 1
+delay_ms = 12
+largest_rate_roll_deg_s = 200
+level_per_s = 5
+reference_speed_km_h = 50.4
+[controller.gains.yaw]
+proportional_s = 0.06
+derivative_s2 = 0.001
+[[controller.switch]]
+name = "calm"
+acts = "level"
+[limits]
+load_factor = 6
+reserve_percent = 25
+height_ft = 400
+[flown]
+control_factor_pitch = 0.93
+control_factor_pitch_sd = 0.02
+"#;
 
-fn loop_rows() -> String {
-    let upper = HALF.iter().rev().map(|(x, y)| format!("{x} {y}\n"));
-    let lower = HALF.iter().skip(1).map(|(x, y)| format!("{x} {}\n", -y));
-    upper.chain(lower).collect()
-}
-
+/// Conversions by definition: 1 in = 0.0254 m, 1 gf = 9.80665e-3 N, 1 ft = 0.3048 m.
 #[test]
-fn coordinate_files_of_either_order_give_one_section() {
-    let points = schema::section_file::points;
-    let expected = points(&format!("A SECTION\n{}", loop_rows())).expect("one loop");
-    assert_eq!(expected.len(), 17);
-    assert_eq!((expected[0], expected[8], expected[16]), ([1.0, 0.00126], [0.0, 0.0], [1.0, -0.00126]));
-    let side = |sign: f64| HALF.iter().map(|(x, y)| format!("  {x}   {}\r\n", sign * y)).collect::<String>();
-    let cases = [
-        ("no header", loop_rows()),
-        ("commas", loop_rows().replace(' ', ", ")),
-        (
-            "per cent of the chord",
-            HALF.iter()
-                .rev()
-                .map(|(x, y)| format!("{} {}\n", x * 100.0, y * 100.0))
-                .chain(HALF.iter().skip(1).map(|(x, y)| format!("{} {}\n", x * 100.0, -y * 100.0)))
-                .collect(),
-        ),
-        (
-            "upper then lower with counts",
-            format!("\u{feff}A SECTION\r\n 9.  9.\r\n\r\n{}\r\n{}", side(1.0), side(-1.0)),
-        ),
-        ("upper then lower without", format!("A SECTION\n{}{}", side(1.0), side(-1.0))),
-        ("lower then upper", format!("A SECTION\n{}{}", side(-1.0), side(1.0))),
-        ("loop over the lower side first", loop_rows().lines().rev().map(|l| format!("{l}\n")).collect()),
-    ];
-    for (case, text) in cases {
-        let got = points(&text).unwrap_or_else(|e| panic!("{case}: {}", e.told()));
-        assert_eq!(got.len(), expected.len(), "{case}");
-        for (a, b) in got.iter().zip(&expected) {
-            assert!((a[0] - b[0]).abs() < 1e-12 && (a[1] - b[1]).abs() < 1e-12, "{case}: {a:?} {b:?}");
-        }
-    }
-    let file = |name: &str| (name == "half.dat").then(loop_rows);
-    let plane = schema::read(&with("naca 2412", "half.dat"), &file).expect("reads");
-    // Greatest half thickness of the table twice.
-    close("thickness", plane.surfaces[0].stations[0].section.thickness(), 0.12004, 1e-5);
-}
-
-#[test]
-fn a_file_that_is_no_section_says_why() {
-    let why = |text: &str| schema::section_file::points(text).expect_err(text).told();
-    assert!(why("").contains("0 points"));
-    assert!(why("1 0\n0.5 0.05\n0 0\n").contains("at least 10"));
-    assert!(why(&loop_rows().replace("0.7 -0.03664", "0.7 -0.03664 9")).contains("line 15"));
-    assert!(why(&loop_rows().replace("0.7 -0.03664", "0.7 abc")).contains("line 15"));
-    assert!(why(&format!("9 12\n{}", loop_rows())).contains("announces 21 points but holds 17"));
-    assert!(why(&loop_rows().replace("0.5 0.05294", "0.95 0.05294")).contains("do not run once"));
-    assert!(why(&loop_rows().replace("-0.0", "0.0")).contains("cross or are 0 %"));
-    assert!(why(&"<html>\n".repeat(20)).contains("0 points"));
-}
-
-fn mutated() -> impl Strategy<Value = String> {
-    let layouts = (0..Layout::ALL.len()).prop_map(|i| template(Layout::ALL[i].0, "Tern"));
-    let pieces = prop_oneof![
-        "[ -~]{0,12}",
-        Just("\u{e9}\u{1f6e9}".to_owned()),
-        Just("nan".to_owned()),
-        Just("-1e308".to_owned()),
-        Just("\n[[movable]]\n".to_owned()),
-        Just("\n[[surface.station]]\n".to_owned()),
-        Just(" = { a = [1, {b = 2}] }\n".to_owned()),
-        Just("99999999999999999999".to_owned()),
-        Just("\r".to_owned()),
-        Just("0".to_owned()),
-    ];
-    let edits = prop::collection::vec((any::<prop::sample::Index>(), 0..30_usize, pieces), 1..4);
-    (layouts, edits).prop_map(|(mut text, edits)| {
-        for (at, cut, piece) in edits {
-            let mut start = at.index(text.len());
-            while !text.is_char_boundary(start) {
-                start -= 1;
-            }
-            let mut end = (start + cut).min(text.len());
-            while !text.is_char_boundary(end) {
-                end += 1;
-            }
-            text.replace_range(start..end, &piece);
-        }
-        text
-    })
-}
-
-/// Whatever the text: an aircraft, or at least one fault, each at a place that exists.
-fn sound(text: &str) -> Result<(), TestCaseError> {
-    match schema::read(text, &|_| Some(loop_rows())) {
-        Ok(plane) => {
-            prop_assert!(plane.wing().is_some());
-            prop_assert!(plane.movables.iter().all(|m| m.surface < plane.surfaces.len()));
-        }
-        Err(faults) => {
-            prop_assert!(!faults.is_empty());
-            let lines = text.lines().count() + 1;
-            for fault in &faults {
-                prop_assert!((1..=lines).contains(&fault.line) && fault.column >= 1 && fault.length >= 1);
-                prop_assert!(!fault.problem.is_empty() && !fault.remedy.is_empty());
-            }
-            prop_assert!(faults.is_sorted());
-        }
-    }
-    Ok(())
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
-    #[test]
-    fn a_damaged_file_never_panics(text in mutated()) {
-        sound(&text)?;
-    }
-
-    #[test]
-    fn arbitrary_text_never_panics(text in "\\PC{0,200}") {
-        sound(&text)?;
-        let _ = schema::section_file::points(&text);
-    }
-
-    #[test]
-    fn arbitrary_numbers_in_a_coordinate_file_never_panic(
-        rows in prop::collection::vec((any::<f64>(), any::<f64>()), 0..40), near in any::<bool>(),
-    ) {
-        let text: String = rows.iter()
-            .map(|(x, y)| if near { format!("{} {}\n", x.rem_euclid(1.0), y.rem_euclid(0.1)) } else { format!("{x} {y}\n") })
-            .collect();
-        let _ = schema::section_file::points(&text);
-    }
+fn drive_bodies_settings_and_limits_are_read_in_si() {
+    let plane = read(&format!("{SMALL}{REST}"));
+    let drive = plane.drive.expect("a drive");
+    close("controller", drive.speed_controller_ohm, 0.006, 1e-15);
+    let (down, right) = (2.0_f64.to_radians(), 1.5_f64.to_radians());
+    close("pull is ahead", drive.pull_direction.x, -down.cos() * right.cos(), 1e-15);
+    close("pull is turned right", drive.pull_direction.y, down.cos() * right.sin(), 1e-15);
+    close("pull is tilted down", drive.pull_direction.z, -down.sin(), 1e-15);
+    assert!(drive.pusher && drive.propeller.blades == 3);
+    close("spool-up", drive.spool_up_s, 0.25, 1e-15);
+    close("diameter", drive.propeller.diameter_m, 0.254, 1e-15);
+    close("no load", drive.motor.no_load_a, 1.1, 1e-15);
+    close("capacity", drive.pack.capacity_ah, 2.2, 1e-15);
+    let resistance = drive.pack.resistance_ohm;
+    close("resistance", resistance.value, 0.030, 1e-15);
+    close("its doubt", resistance.sd, 0.004, 1e-15);
+    assert_eq!(resistance.from, Origin::Flown);
+    close("hub", drive.hubs_m[0].y, -0.12, 1e-15);
+    let pull = drive.bench[0].pull_n.expect("pull");
+    close("pull", pull.value, 1150.0 * 9.806_65e-3, 1e-12);
+    close("its doubt in another unit", pull.sd, 0.2, 1e-15);
+    assert_eq!(pull.from, Origin::Measured);
+    close("throttle", drive.bench[0].throttle, 1.0, 1e-15);
+    assert_eq!(plane.fuselages[0].name, "fuselage");
+    close("round", plane.fuselages[0].stations[0].height_m, 0.045, 1e-15);
+    let controller = plane.controller;
+    close("mounting", controller.mounting_pitch_rad.value.to_degrees(), 1.2, 1e-12);
+    close("its doubt", controller.mounting_pitch_rad.sd.to_degrees(), 0.4, 1e-12);
+    close("loop", controller.loop_hz, 1000.0, 1e-12);
+    close("delay", controller.delay_s, 0.012, 1e-15);
+    close("rate", controller.largest_rate_rad_s[0].to_degrees(), 200.0, 1e-12);
+    close("level", controller.level_per_s, 5.0, 1e-15);
+    close("reference speed", controller.reference_speed_m_s.expect("speed"), 14.0, 1e-12);
+    assert!(controller.gains[0].is_none());
+    close("gain", controller.gains[2].expect("yaw").derivative_s2, 0.001, 1e-15);
+    assert_eq!(controller.switch[0].acts.word(), "level");
+    close("reserve", plane.limits.reserve.expect("reserve"), 0.25, 1e-15);
+    close("height", plane.limits.height_m.expect("height"), 121.92, 1e-12);
+    let factor = plane.flown.control_factor[1].expect("flown");
+    assert_eq!((factor.value, factor.sd, factor.from), (0.93, 0.02, Origin::Flown));
 }
