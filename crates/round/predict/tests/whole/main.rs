@@ -2,4 +2,5 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own aircraft must stop")]
 
+mod layouts;
 mod wheatear;
