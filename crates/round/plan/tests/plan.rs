@@ -1,6 +1,11 @@
 //! Expressions, the catalogue, surface directions, what is outstanding, and the choice of points.
 
-#![allow(missing_docs, reason = "tests are named as sentences")]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "tests are named as sentences, and what is not there fails them"
+)]
 
 mod invented;
 

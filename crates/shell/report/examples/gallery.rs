@@ -42,6 +42,9 @@ fn main() {
         prediction.stability.range_x_m.as_ref().ok().copied(),
     );
     write("three-view.svg", &drawing);
+    for (name, aircraft) in [("flying-wing.svg", flying_wing()), ("twin-boom.svg", twin_boom())] {
+        write(name, &report::three_view::three_view(&aircraft, Some(0.29), Some(0.31), Some([0.27, 0.30])));
+    }
     write("card.html", &report::card_page::card_html(&card));
     write("predict.html", &report::predict_page::predict_html(&aircraft, &prediction));
     write(
@@ -94,4 +97,57 @@ fn main() {
             &parts,
         ),
     );
+}
+
+/// An invented flying wing with a pusher, to see how another layout is drawn.
+fn flying_wing() -> aircraft::Aircraft {
+    let mut wing = invented::merle();
+    wing.name = "Invented flying wing with a name that is long enough to need two lines".to_owned();
+    wing.layout = aircraft::Layout::FlyingWing;
+    wing.surfaces.truncate(1);
+    for station in &mut wing.surfaces[0].stations {
+        station.leading_edge_m.x = 0.1 + 0.5 * station.along_m;
+        station.leading_edge_m.z = 0.02;
+    }
+    let mix = aircraft::movable::Mix { roll: 0.5, pitch: 0.5, ..aircraft::movable::Mix::default() };
+    wing.movables = vec![invented::movable("elevon", 0, aircraft::movable::Panels::Pair, [0.3, 0.8], mix)];
+    wing.fuselages.clear();
+    if let Some(drive) = &mut wing.drive {
+        drive.hubs_m[0].x = 0.42;
+        drive.pusher = true;
+    }
+    for item in &mut wing.masses {
+        item.at_m.x *= 0.4;
+    }
+    wing
+}
+
+/// An invented twin boom with an inverted V between the booms and two motors.
+fn twin_boom() -> aircraft::Aircraft {
+    let mut twin = invented::merle();
+    twin.name = "Twin boom".to_owned();
+    twin.layout = aircraft::Layout::TwinBoom;
+    twin.surfaces.truncate(2);
+    for station in &mut twin.surfaces[1].stations {
+        station.leading_edge_m.y = station.along_m;
+        station.leading_edge_m.z = 0.25 - station.along_m * 0.75;
+    }
+    twin.movables.truncate(2);
+    let mut boom = twin.fuselages[0].clone();
+    boom.name = "boom".to_owned();
+    boom.mirrored = true;
+    for station in &mut boom.stations {
+        station.centre_m.x = 0.3 + 0.76 * station.centre_m.x;
+        station.centre_m.y = 0.28;
+        station.width_m = 0.02;
+        station.height_m = 0.02;
+    }
+    twin.fuselages.push(boom);
+    for station in &mut twin.fuselages[0].stations {
+        station.centre_m.x *= 0.5;
+    }
+    if let Some(drive) = &mut twin.drive {
+        drive.hubs_m = vec![numerics::Vec3::new(0.26, 0.28, 0.0), numerics::Vec3::new(0.26, -0.28, 0.0)];
+    }
+    twin
 }

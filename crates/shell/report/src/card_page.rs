@@ -33,7 +33,10 @@ nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid va
 nav.top a{padding:.35rem 0;font-weight:700}
 :target{scroll-margin-top:3.4rem}
 section[id],h2[id],article[id]{scroll-margin-top:3.4rem}
-@media print{nav.top{display:none}html{font-size:10.5pt}.point input,.tick input{width:1rem;height:1rem}}
+@media print{@page{margin:11mm}nav.top{display:none}html{font-size:9pt;line-height:1.35}h1{margin-top:0}
+h2{margin-top:.8rem;break-after:avoid}p,ul,ol,dl,.warn{max-width:none}li{margin:.1rem 0}.point{margin:.6rem 0}
+.point>header,.stop,.sides>section{padding:.25rem .6rem}.tick label{padding:.08rem 0}.calls li{font-size:1rem}
+.point input,.tick input{width:.95rem;height:.95rem}.sides{grid-template-columns:3fr 2fr}.sides>section+section{border-top:0;border-left:1px dashed var(--line)}}
 ";
 
 /// The card as one self-contained page.

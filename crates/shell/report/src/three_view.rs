@@ -2,11 +2,16 @@
 //! balance enlarged beneath.
 
 use aircraft::Aircraft;
-use aircraft::movable::Movable;
-use aircraft::surface::{Role, Station, Surface};
+use aircraft::surface::Role;
 use numerics::Vec3;
 use numerics::units::DEG_PER_RAD;
 use plan::number;
+
+mod balance;
+mod shape;
+
+use balance::{balance_point, balance_strip, diamond, key};
+use shape::{Extent, mirrored, movable_outline, on, outline, sides};
 
 use crate::svg::{Anchor, Canvas, Ink, Pen, dashed, pen, width_of, wrapped};
 
@@ -26,7 +31,7 @@ pub fn three_view(
 ) -> String {
     let description = description(aircraft, cg_x_m, neutral_point_x_m);
     let mut canvas = Canvas::new(WIDTH, 60.0, &format!("Three-view of {}", aircraft.name), &description);
-    let Some(extent) = Extent::of(aircraft) else {
+    let Some(whole) = Extent::of(aircraft) else {
         canvas.words(
             [10.0, 30.0],
             TEXT,
@@ -35,8 +40,9 @@ pub fn three_view(
         );
         return canvas.finish();
     };
+    let extent = whole.with_masses(aircraft);
     let size = extent.high - extent.low;
-    let views = Views { scale: ROOM / size.y.max(size.x).max(1e-3), extent };
+    let views = Views { scale: ROOM / size.y.max(size.x).max(1e-3), extent, whole };
     let mut y = 8.0;
     for line in wrapped(&aircraft.name, 15.0, WIDTH - 20.0) {
         y += 17.0;
@@ -80,119 +86,25 @@ fn span_m(aircraft: &Aircraft) -> Option<f64> {
 
 struct Views {
     scale: f64,
+    /// Everything that is drawn.
     extent: Extent,
+    /// The aircraft without its masses: what length and height are of.
+    whole: Extent,
 }
 
 impl Views {
-    fn from_above(&self, top: f64, p: Vec3) -> [f64; 2] {
+    fn seen_from_above(&self, top: f64, p: Vec3) -> [f64; 2] {
         [MIDDLE + p.y * self.scale, top + (p.x - self.extent.low.x) * self.scale]
     }
 
-    fn from_ahead(&self, bottom: f64, p: Vec3) -> [f64; 2] {
+    fn seen_from_ahead(&self, bottom: f64, p: Vec3) -> [f64; 2] {
         [MIDDLE - p.y * self.scale, bottom - (p.z - self.extent.low.z) * self.scale]
     }
 
-    fn from_the_left(&self, bottom: f64, p: Vec3) -> [f64; 2] {
+    fn seen_from_the_left(&self, bottom: f64, p: Vec3) -> [f64; 2] {
         let left = MIDDLE - 0.5 * (self.extent.high.x - self.extent.low.x) * self.scale;
         [left + (p.x - self.extent.low.x) * self.scale, bottom - (p.z - self.extent.low.z) * self.scale]
     }
-}
-
-struct Extent {
-    low: Vec3,
-    high: Vec3,
-}
-
-impl Extent {
-    fn of(aircraft: &Aircraft) -> Option<Self> {
-        let mut points: Vec<Vec3> = Vec::new();
-        for surface in &aircraft.surfaces {
-            for side in sides(surface.mirrored) {
-                points.extend(outline(surface).into_iter().map(|p| mirrored(p, side)));
-            }
-        }
-        for body in &aircraft.fuselages {
-            for station in &body.stations {
-                let half = Vec3::new(0.0, 0.5 * station.width_m, 0.5 * station.height_m);
-                for side in sides(body.mirrored) {
-                    points.push(mirrored(station.centre_m + half, side));
-                    points.push(mirrored(station.centre_m - half, side));
-                }
-            }
-        }
-        if let Some(drive) = &aircraft.drive {
-            let r = 0.5 * drive.propeller.diameter_m;
-            for hub in &drive.hubs_m {
-                points.push(hub + Vec3::new(0.0, r, r));
-                points.push(hub - Vec3::new(0.0, r, r));
-            }
-        }
-        points.retain(|p| p.iter().all(|v| v.is_finite()));
-        let first = *points.first()?;
-        let (mut low, mut high) = (first, first);
-        for p in points {
-            low = low.inf(&p);
-            high = high.sup(&p);
-        }
-        Some(Self { low, high })
-    }
-}
-
-fn sides(both: bool) -> impl Iterator<Item = f64> {
-    [1.0, -1.0].into_iter().take(if both { 2 } else { 1 })
-}
-
-fn mirrored(p: Vec3, side: f64) -> Vec3 {
-    Vec3::new(p.x, p.y * side, p.z)
-}
-
-/// Normal of the panel from a station to the next, right side.
-fn normal(inner: &Station, outer: &Station) -> Vec3 {
-    let line = outer.leading_edge_m - inner.leading_edge_m;
-    let length = line.y.hypot(line.z);
-    if length > 0.0 { Vec3::new(0.0, -line.z / length, line.y / length) } else { Vec3::z() }
-}
-
-/// A point of a surface, at a distance along it and a fraction of the chord.
-fn on(surface: &Surface, along_m: f64, fraction: f64) -> Option<Vec3> {
-    let pairs = || surface.stations.iter().zip(surface.stations.iter().skip(1));
-    let (inner, outer) =
-        pairs().find(|(_, outer)| outer.along_m >= along_m).or_else(|| pairs().next_back())?;
-    let length = outer.along_m - inner.along_m;
-    let part = if length > 0.0 { (along_m - inner.along_m) / length } else { 0.0 };
-    let between = |a: f64, b: f64| a + (b - a) * part;
-    let edge = inner.leading_edge_m + (outer.leading_edge_m - inner.leading_edge_m) * part;
-    let chord = between(inner.chord_m, outer.chord_m);
-    let twist = between(inner.twist_rad, outer.twist_rad);
-    let aft = Vec3::new(twist.cos(), 0.0, 0.0) - normal(inner, outer) * twist.sin();
-    Some(edge + aft * (chord * fraction))
-}
-
-/// Leading edge outward, trailing edge back inward, right side.
-fn outline(surface: &Surface) -> Vec<Vec3> {
-    let forward = surface.stations.iter().filter_map(|s| on(surface, s.along_m, 0.0));
-    let back = surface.stations.iter().rev().filter_map(|s| on(surface, s.along_m, 1.0));
-    forward.chain(back).collect()
-}
-
-fn movable_outline(surface: &Surface, movable: &Movable) -> Vec<Vec3> {
-    // Kinks of the surface inside the movable belong to its edges.
-    let mut along: Vec<f64> = surface
-        .stations
-        .iter()
-        .map(|s| s.along_m)
-        .filter(|a| *a > movable.inner_m && *a < movable.outer_m)
-        .collect();
-    along.insert(0, movable.inner_m);
-    along.push(movable.outer_m);
-    let length = movable.outer_m - movable.inner_m;
-    let hinge = |a: f64| {
-        let part = if length > 0.0 { (a - movable.inner_m) / length } else { 0.0 };
-        movable.hinge_inner + (movable.hinge_outer - movable.hinge_inner) * part
-    };
-    let front = along.iter().filter_map(|a| on(surface, *a, hinge(*a)));
-    let back = along.iter().rev().filter_map(|a| on(surface, *a, 1.0));
-    front.chain(back).collect()
 }
 
 /// Draws surfaces, movables and bodies in a view.
@@ -270,7 +182,7 @@ fn plan_view(
     cg_x_m: Option<f64>,
     neutral_point_x_m: Option<f64>,
 ) -> f64 {
-    let see = |p: Vec3| views.from_above(top, p);
+    let see = |p: Vec3| views.seen_from_above(top, p);
     let bottom = see(views.extent.high)[1];
     // The root chord's extension lines run behind the wing to the left margin.
     let root = aircraft.wing().and_then(|w| w.stations.first());
@@ -381,7 +293,7 @@ fn propellers(
 fn front_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64) -> f64 {
     let height = (views.extent.high.z - views.extent.low.z) * views.scale;
     let bottom = top + 14.0 + height;
-    let see = |p: Vec3| views.from_ahead(bottom, p);
+    let see = |p: Vec3| views.seen_from_ahead(bottom, p);
     canvas.words([10.0, top + 4.0], TEXT, Anchor::Start, "From ahead");
     draw_all(canvas, aircraft, see);
     for body in &aircraft.fuselages {
@@ -428,7 +340,7 @@ fn side_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64, 
     let height = (views.extent.high.z - views.extent.low.z) * views.scale;
     let numbers_y = top + 28.0;
     let bottom = numbers_y + 22.0 + height;
-    let see = |p: Vec3| views.from_the_left(bottom, p);
+    let see = |p: Vec3| views.seen_from_the_left(bottom, p);
     canvas.words([10.0, top + 4.0], TEXT, Anchor::Start, "From the left");
     let side_bodies = |canvas: &mut Canvas| {
         for body in &aircraft.fuselages {
@@ -450,7 +362,7 @@ fn side_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64, 
         let z = body_height(aircraft, x).unwrap_or(0.0);
         balance_point(canvas, see(Vec3::new(x, 0.0, z)), 6.0);
     }
-    let (low, high) = (views.extent.low, views.extent.high);
+    let (low, high) = (views.whole.low, views.whole.high);
     let mut y = bottom + 16.0;
     if let Some(x) = cg_x_m {
         let (from, to) = (see(Vec3::zeros())[0], see(Vec3::new(x, 0.0, 0.0))[0]);
@@ -463,8 +375,8 @@ fn side_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64, 
     vertical_dimension(
         canvas,
         see(high)[0] + 12.0,
-        bottom,
-        bottom - height,
+        see(low)[1],
+        see(high)[1],
         &mm(high.z - low.z),
         Anchor::Start,
     );
@@ -512,175 +424,4 @@ fn numbered_masses(canvas: &mut Canvas, aircraft: &Aircraft, see: impl Fn(Vec3) 
         canvas.circle([*x, row_y - 4.0], 8.0, pen(Ink::B, 1.2));
         canvas.words([*x, row_y], 11.0, Anchor::Middle, &name.to_string());
     }
-}
-
-/// The usual sign of a balance point: a disc with two dark and two light quarters.
-fn balance_point(canvas: &mut Canvas, at: [f64; 2], radius: f64) {
-    canvas.blank_disc(at, radius);
-    for quarter in [0.0, 2.0] {
-        let mut points = vec![at];
-        for i in 0..=8 {
-            let angle = (quarter + f64::from(i) / 8.0) * std::f64::consts::FRAC_PI_2;
-            points.push([at[0] + radius * angle.cos(), at[1] + radius * angle.sin()]);
-        }
-        canvas.area(&points, Ink::Plain, 1.0);
-    }
-    canvas.circle(at, radius, pen(Ink::Plain, 1.4));
-}
-
-fn diamond(canvas: &mut Canvas, at: [f64; 2], r: f64) {
-    let shape = [[at[0], at[1] - r], [at[0] + r, at[1]], [at[0], at[1] + r], [at[0] - r, at[1]]];
-    canvas.blank(&shape);
-    canvas.path(&shape, true, pen(Ink::C, 2.0));
-}
-
-/// The balance enlarged: root chord, range, balance point and neutral point along x.
-fn balance_strip(
-    canvas: &mut Canvas,
-    aircraft: &Aircraft,
-    top: f64,
-    cg_x_m: Option<f64>,
-    neutral_point_x_m: Option<f64>,
-    range_x_m: Option<[f64; 2]>,
-) -> f64 {
-    if cg_x_m.is_none() && neutral_point_x_m.is_none() && range_x_m.is_none() {
-        return top;
-    }
-    let root = aircraft.wing().and_then(|w| w.stations.first());
-    let mut ends: Vec<f64> =
-        root.map(|r| vec![r.leading_edge_m.x, r.leading_edge_m.x + r.chord_m]).unwrap_or_default();
-    ends.extend(cg_x_m);
-    ends.extend(neutral_point_x_m);
-    ends.extend(range_x_m.into_iter().flatten());
-    ends.retain(|e| e.is_finite());
-    let (low, high) =
-        ends.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), e| (l.min(*e), h.max(*e)));
-    if high.partial_cmp(&low) != Some(std::cmp::Ordering::Greater) {
-        return top;
-    }
-    let (left, right) = (34.0, WIDTH - 34.0);
-    let place = |x: f64| left + (x - low) / (high - low) * (right - left);
-    canvas.text(
-        [10.0, top + 12.0],
-        TEXT,
-        Anchor::Start,
-        Ink::Plain,
-        true,
-        "Balance along the root chord, enlarged",
-    );
-    let y = top + 46.0;
-    if let Some(root) = root {
-        let (front, back) = (place(root.leading_edge_m.x), place(root.leading_edge_m.x + root.chord_m));
-        let chord = back - front;
-        // A wing section's outline in general (the NACA thickness law at 10 %), only to show which end is the nose.
-        let half = |t: f64| {
-            5.0 * 0.10
-                * (0.2969 * t.sqrt() - 0.126 * t - 0.3516 * t * t + 0.2843 * t.powi(3) - 0.1036 * t.powi(4))
-        };
-        let edge = |sign: f64| {
-            (0..=30).map(move |i| {
-                let t = (f64::from(i) / 30.0).powi(2);
-                [front + t * chord, y + sign * half(t) * chord]
-            })
-        };
-        let shape: Vec<[f64; 2]> = edge(-1.0).chain(edge(1.0).rev()).collect();
-        canvas.path(&shape, true, pen(Ink::Plain, 1.3));
-        let from = format!("{}", mm(root.leading_edge_m.x));
-        let to = format!("{}", mm(root.leading_edge_m.x + root.chord_m));
-        canvas.words([front, y - 20.0], TEXT, Anchor::Middle, &from);
-        canvas.words([back, y - 20.0], TEXT, Anchor::Middle, &to);
-    }
-    if let Some([forward, aft]) = range_x_m.filter(|r| r.iter().all(|v| v.is_finite())) {
-        let (from, to) = (place(forward), place(aft));
-        let shape = [[from, y - 8.0], [to, y - 8.0], [to, y + 8.0], [from, y + 8.0]];
-        canvas.area(&shape, Ink::A, 0.22);
-        canvas.path(&shape, true, pen(Ink::A, 1.8));
-    }
-    if let Some(np) = neutral_point_x_m {
-        diamond(canvas, [place(np), y], 6.0);
-    }
-    if let Some(cg) = cg_x_m {
-        balance_point(canvas, [place(cg), y], 7.0);
-    }
-    let mut row = y + 36.0;
-    let mut said = |canvas: &mut Canvas, sign: &dyn Fn(&mut Canvas, [f64; 2]), words: String| {
-        sign(canvas, [22.0, row - 4.0]);
-        canvas.words([38.0, row], TEXT, Anchor::Start, &words);
-        row += 18.0;
-    };
-    if let Some(cg) = cg_x_m {
-        said(
-            canvas,
-            &|c, at| balance_point(c, at, 6.0),
-            format!("balance point (CG) {} from the datum", mm(cg)),
-        );
-    }
-    if let Some(np) = neutral_point_x_m {
-        said(canvas, &|c, at| diamond(c, at, 5.0), format!("neutral point (NP) {}", mm(np)));
-    }
-    if let Some([forward, aft]) = range_x_m {
-        said(
-            canvas,
-            &|c, at| {
-                let shape = [
-                    [at[0] - 8.0, at[1] - 5.0],
-                    [at[0] + 8.0, at[1] - 5.0],
-                    [at[0] + 8.0, at[1] + 5.0],
-                    [at[0] - 8.0, at[1] + 5.0],
-                ];
-                c.area(&shape, Ink::A, 0.22);
-                c.path(&shape, true, pen(Ink::A, 1.6));
-            },
-            format!("range of the balance point {} to {}", mm(forward), mm(aft)),
-        );
-    }
-    for line in wrapped(&format!("Datum: {}", aircraft.datum), TEXT, WIDTH - 50.0) {
-        canvas.words([38.0, row], TEXT, Anchor::Start, &line);
-        row += 16.0;
-    }
-    row - 6.0
-}
-
-/// What the numbers and signs stand for, and the chords that have no dimension line.
-fn key(canvas: &mut Canvas, aircraft: &Aircraft, top: f64) -> f64 {
-    let mut y = top;
-    let mut say = |canvas: &mut Canvas, words: &str| {
-        for (i, line) in wrapped(words, TEXT, WIDTH - 30.0).iter().enumerate() {
-            y += 16.0;
-            canvas.words([if i == 0 { 10.0 } else { 22.0 }, y], TEXT, Anchor::Start, line);
-        }
-    };
-    for surface in &aircraft.surfaces {
-        let list = |get: fn(&Station) -> f64| {
-            surface.stations.iter().map(|s| mm(get(s))).collect::<Vec<_>>().join(", ")
-        };
-        say(
-            canvas,
-            &format!("{}: chord {} at {} along it", surface.name, list(|s| s.chord_m), list(|s| s.along_m)),
-        );
-    }
-    if let Some(drive) = &aircraft.drive {
-        say(
-            canvas,
-            &format!(
-                "{} of {} mm diameter (thick line, dashed circle)",
-                if drive.hubs_m.len() > 1 { "propellers" } else { "propeller" },
-                mm(drive.propeller.diameter_m)
-            ),
-        );
-    }
-    for (i, item) in aircraft.masses.iter().enumerate() {
-        say(
-            canvas,
-            &format!(
-                "{} {}: {} g at {}{}",
-                i + 1,
-                item.name,
-                number::fixed(item.mass_kg.value * 1000.0, 0),
-                mm(item.at_m.x),
-                if item.mirrored { ", both together" } else { "" }
-            ),
-        );
-    }
-    y
 }

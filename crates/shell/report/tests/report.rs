@@ -1,6 +1,11 @@
 //! Drawings and pages: what they say, that nothing from outside gets out of its place, and that odd values do no harm.
 
-#![allow(missing_docs, reason = "tests are named as sentences")]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    reason = "tests are named as sentences, and what is not there fails them"
+)]
 
 mod flight;
 #[path = "../../../round/plan/tests/invented/mod.rs"]
@@ -98,7 +103,7 @@ fn pages(aircraft: &Aircraft) -> Vec<(&'static str, String)> {
         ("card", card_html(&card)),
         ("predict", predict_html(aircraft, &prediction)),
         ("learn", learn_html(aircraft, Some(&prediction), &recording, &findings, &recording.flaws)),
-        ("demo", demo_html(&aircraft.name, &[aircraft.name.clone()], &parts)),
+        ("demo", demo_html(&aircraft.name, std::slice::from_ref(&aircraft.name), &parts)),
     ]
 }
 
@@ -353,14 +358,12 @@ fn what_could_not_be_predicted_is_said_with_its_reason() {
 #[test]
 fn a_flight_that_taught_nothing_makes_a_page_that_says_so() {
     let nothing = || NotLearnt::MissingChannel { what: "the pitch angle".to_owned() };
-    let findings = Findings {
-        phases: Vec::new(),
-        wind: Err(NotLearnt::NotExcited { why: "No turn was flown; fly two full circles.".to_owned() }),
-        level_attitude: Err(nothing()),
-        trims: Err(nothing()),
-        changes: Vec::new(),
-        ..flight::findings()
-    };
+    let mut findings = flight::findings();
+    findings.phases.clear();
+    findings.changes.clear();
+    findings.wind = Err(NotLearnt::NotExcited { why: "No turn was flown; fly two full circles.".to_owned() });
+    findings.level_attitude = Err(nothing());
+    findings.trims = Err(nothing());
     let page = learn_html(&merle(), Some(&prediction()), &Recording::default(), &findings, &[]);
     sane(&page);
     for words in ["fly two full circles", "lacks the pitch angle", "has no length", "asks for no change"] {

@@ -193,13 +193,13 @@ pub(crate) fn merle() -> Aircraft {
 /// Invented predictions for it.
 pub(crate) fn prediction() -> Prediction {
     let (mass, area, chord, span, density) = (1.91, 0.365, 0.229, 1.63, 1.225);
-    let (cd0, k, cl_max) = (0.032, 0.052, 1.18);
+    let (cd0, k, cl_max): (f64, f64, f64) = (0.032, 0.052, 1.18);
     let weight = mass * G_M_S2;
     let speed = |cl: f64| (2.0 * weight / (density * area * cl)).sqrt();
     let stall = speed(cl_max);
-    let cl_glide = (cd0 / k as f64).sqrt();
+    let cl_glide = (cd0 / k).sqrt();
     let glide_ratio = cl_glide / (2.0 * cd0);
-    let cl_sink = (3.0 * cd0 / k as f64).sqrt().min(cl_max / 1.02);
+    let cl_sink = (3.0 * cd0 / k).sqrt().min(cl_max / 1.02);
     let cruise = 1.5 * stall;
     let rows: Vec<[f64; 5]> = (0..=28)
         .map(|i| {
