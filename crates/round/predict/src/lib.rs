@@ -16,6 +16,7 @@ pub mod performance;
 mod predict;
 pub mod prediction;
 pub mod sections;
+pub mod strips;
 pub mod trim;
 
 pub use predict::{Conditions, predict};
