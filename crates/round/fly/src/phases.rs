@@ -111,11 +111,7 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
                 PhaseKind::Launch | PhaseKind::Landing => 0.7 * strength,
                 _ => strength * (1.0 - 0.5 * (-long / 4.0).exp()),
             };
-            Some(Phase {
-                kind,
-                window: s.window(from, to),
-                confidence,
-            })
+            Some(Phase { kind, window: s.window(from, to), confidence })
         })
         .collect()
 }
@@ -127,10 +123,7 @@ pub fn straight_windows(recording: &Recording, least_s: f64) -> Vec<Window> {
         return Vec::new();
     };
     let straight = s.both(&s.flying(), &straight(&s));
-    periods(&s, &straight, least_s)
-        .into_iter()
-        .map(|(from, to)| s.window(from, to))
-        .collect()
+    periods(&s, &straight, least_s).into_iter().map(|(from, to)| s.window(from, to)).collect()
 }
 
 /// Windows in which the flight turns one way by at least `least_rad` in all, with the total angle.
@@ -147,13 +140,8 @@ pub fn turning_windows(recording: &Recording, least_rad: f64) -> Vec<Turning> {
             periods(&s, &one_way, 1.0)
         })
         .filter_map(|(from, to)| {
-            let total: f64 = s
-                .turn_rate
-                .get(from..to)?
-                .iter()
-                .filter(|w| w.is_finite())
-                .map(|w| w * s.step)
-                .sum();
+            let total: f64 =
+                s.turn_rate.get(from..to)?.iter().filter(|w| w.is_finite()).map(|w| w * s.step).sum();
             (total.abs() >= least_rad).then(|| Turning {
                 window: s.window(from, to),
                 total_rad: total,
@@ -241,10 +229,8 @@ fn launches_and_landings(kinds: &mut [PhaseKind], s: &Signals) {
     let ground = runs(kinds.len(), |i, j| {
         (kinds.get(i) == Some(&PhaseKind::Ground)) == (kinds.get(j) == Some(&PhaseKind::Ground))
     });
-    let flights: Vec<(usize, usize)> = ground
-        .into_iter()
-        .filter(|(from, _)| kinds.get(*from) != Some(&PhaseKind::Ground))
-        .collect();
+    let flights: Vec<(usize, usize)> =
+        ground.into_iter().filter(|(from, _)| kinds.get(*from) != Some(&PhaseKind::Ground)).collect();
     let n = kinds.len();
     for (from, to) in flights {
         // A recording that ends in the air shows no landing, one that begins there no launch.

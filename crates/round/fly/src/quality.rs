@@ -64,12 +64,7 @@ pub fn assess(recording: &Recording) -> Quality {
         })
         .collect();
     let length_s = recording.span_s().map_or(0.0, |(from, to)| to - from);
-    Quality {
-        length_s,
-        rows: recording.rows,
-        channels,
-        flaws,
-    }
+    Quality { length_s, rows: recording.rows, channels, flaws }
 }
 
 /// Samples that are numbers, with their times.
@@ -214,7 +209,10 @@ fn tell(channel: &Channel, quality: &ChannelQuality, flaws: &mut Vec<Flaw>) {
             add(
                 FlawKind::Stuck,
                 name,
-                format!("is {:.4} in all {} samples: not connected, or not recorded", quality.least, quality.samples),
+                format!(
+                    "is {:.4} in all {} samples: not connected, or not recorded",
+                    quality.least, quality.samples
+                ),
             );
         }
         return;
@@ -278,10 +276,7 @@ fn tell_clipped(
             continue;
         }
         let at = values.iter().filter(|v| **v == end).count();
-        let near = values
-            .iter()
-            .filter(|v| **v != end && (**v - end).abs() < 0.25 * spread)
-            .count();
+        let near = values.iter().filter(|v| **v != end && (**v - end).abs() < 0.25 * spread).count();
         let longest = samples
             .chunk_by(|a, b| a.1 == b.1)
             .filter(|run| run.first().is_some_and(|(_, v)| *v == end))
@@ -291,7 +286,7 @@ fn tell_clipped(
         // A value that rests anyway, as one held between slow updates does, is not clipped.
         let changes = samples.chunk_by(|a, b| a.1 == b.1).count();
         let usual = samples.len() as f64 / changes as f64;
-        if at >= 10 && at > 2 * near && longest as f64 > 5.0 * usual {
+        if at >= 10 && at > near && longest as f64 > 5.0 * usual {
             add(
                 FlawKind::Clipped,
                 name.to_owned(),

@@ -43,11 +43,9 @@ impl Signals {
         let airspeed = on_grid(&Quantity::Airspeed);
         let speed = match (airspeed, over_ground) {
             // Where one is missing the other fills in.
-            (Some(a), Some(g)) => a
-                .iter()
-                .zip(&g)
-                .map(|(a, g)| if a.is_finite() { *a } else { *g })
-                .collect(),
+            (Some(a), Some(g)) => {
+                a.iter().zip(&g).map(|(a, g)| if a.is_finite() { *a } else { *g }).collect()
+            }
             (one, other) => one.or(other)?,
         };
         let speed = smooth(&speed, 3);
@@ -69,15 +67,9 @@ impl Signals {
         let has_roll = roll.is_some();
         let bank = match roll {
             Some(roll) => smooth(&roll, 3),
-            None => turn_rate
-                .iter()
-                .zip(&speed)
-                .map(|(w, v)| (w * v / G).atan())
-                .collect(),
+            None => turn_rate.iter().zip(&speed).map(|(w, v)| (w * v / G).atan()).collect(),
         };
-        let tall = r
-            .channel(&Quantity::Height)
-            .or_else(|| r.channel(&Quantity::Altitude));
+        let tall = r.channel(&Quantity::Height).or_else(|| r.channel(&Quantity::Altitude));
         let height = tall.map_or_else(unknown, |c| smooth(&resample::at(c, &t), 2));
         let climb = tall
             .map(|c| {
@@ -97,17 +89,7 @@ impl Signals {
         let power = power(r, &t).unwrap_or_else(unknown);
         let known = |v: &[f64]| usize::from(v.iter().any(|x| x.is_finite()));
         let channels = 1 + known(&turn_rate) + known(&climb) + usize::from(has_roll);
-        Some(Self {
-            speed,
-            turn_rate,
-            bank,
-            climb,
-            height,
-            power,
-            channels,
-            step: STEP_S,
-            t,
-        })
+        Some(Self { speed, turn_rate, bank, climb, height, power, channels, step: STEP_S, t })
     }
 
     /// Whether it flies: from half the usual flying speed until a quarter of it for two seconds near the ground.
@@ -179,10 +161,7 @@ impl Signals {
     pub(super) fn window(&self, from: usize, to: usize) -> Window {
         let at = |i: usize| self.t.get(i).copied();
         let end = self.t.last().copied().unwrap_or(0.0);
-        Window {
-            from_s: at(from).unwrap_or(0.0),
-            to_s: at(to).unwrap_or(end),
-        }
+        Window { from_s: at(from).unwrap_or(0.0), to_s: at(to).unwrap_or(end) }
     }
 }
 

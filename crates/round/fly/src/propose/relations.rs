@@ -3,7 +3,6 @@
 
 use std::f64::consts::PI;
 
-use numerics::frames::wrap_rad;
 use numerics::statistics::{median, standard_deviation};
 
 use crate::derive;

@@ -13,9 +13,7 @@ use fly::recording::{Quantity as Q, Recording};
 use fly::{resample, words};
 
 fn file(name: &str) -> Vec<u8> {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("../../../reference")
-        .join(name);
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../../reference").join(name);
     std::fs::read(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 
@@ -31,14 +29,13 @@ fn read(name: &str) -> (Recording, Vec<String>) {
 fn check(name: &str, rows: usize, expected: &[(Q, f64)]) {
     let (r, doubts) = read(&format!("flight-alfa-2018/{name}.csv"));
     assert_eq!(r.rows, rows, "{name}");
-    assert!(r.flaws.is_empty(), "{name}: {:?}", r.flaws);
-    let derived = |source: &str| source.starts_with("from \"") || source.contains("where the recording begins");
-    let got: BTreeSet<Q> = r
-        .channels
-        .iter()
-        .filter(|c| !derived(&c.source))
-        .map(|c| c.quantity.clone())
-        .collect();
+    // One time stands twice in the file of airspeeds (84.4528 s).
+    let twice = usize::from(name == "airspeed");
+    assert_eq!(r.flaws.len(), twice, "{name}: {:?}", r.flaws);
+    let derived =
+        |source: &str| source.starts_with("from \"") || source.contains("where the recording begins");
+    let got: BTreeSet<Q> =
+        r.channels.iter().filter(|c| !derived(&c.source)).map(|c| c.quantity.clone()).collect();
     let want: BTreeSet<Q> = expected.iter().map(|(q, _)| q.clone()).collect();
     assert_eq!(got, want, "{name}: {doubts:#?}");
     for (q, first) in expected {
@@ -52,7 +49,7 @@ const DEG: f64 = std::f64::consts::PI / 180.0;
 
 #[test]
 fn every_file_of_a_flight_with_a_motor_failure_gives_what_its_notes_say() {
-    check("airspeed", 2476, &[(Q::Airspeed, 17.66693)]);
+    check("airspeed", 2470, &[(Q::Airspeed, 17.66693)]);
     check("roll", 2531, &[(Q::Roll, -50.99129 * DEG)]);
     check("pitch", 2531, &[(Q::Pitch, 0.7214751 * DEG)]);
     check("yaw", 2531, &[(Q::Yaw, 88.85004 * DEG)]);
@@ -68,11 +65,7 @@ fn every_file_of_a_flight_with_a_motor_failure_gives_what_its_notes_say() {
         ]
     };
     check("imu_raw", 1324, &imu([2.018, -0.293, 0.212], [1.794617, -0.1372931, 14.08235]));
-    check(
-        "imu_attitude",
-        328,
-        &imu([2.048229, -0.1486799, 0.1890806], [1.824037, -0.3236194, 14.81785]),
-    );
+    check("imu_attitude", 328, &imu([2.048229, -0.1486799, 0.1890806], [1.824037, -0.3236194, 14.81785]));
     check(
         "gps_raw_fix",
         662,
@@ -102,7 +95,9 @@ fn every_file_of_a_flight_with_a_motor_failure_gives_what_its_notes_say() {
 
 #[test]
 fn what_their_headers_do_not_tell_is_left_out_with_a_reason() {
-    for name in ["battery", "fault_flag", "mag_raw", "mode", "onboard_wind", "rc_in", "servo_out", "velocity_nav"] {
+    for name in
+        ["battery", "fault_flag", "mag_raw", "mode", "onboard_wind", "rc_in", "servo_out", "velocity_nav"]
+    {
         let bytes = file(&format!("flight-alfa-2018/{name}.csv"));
         let p = propose(&bytes).unwrap_or_else(|e| panic!("{name}: {e}"));
         assert!(p.map.entries.is_empty(), "{name}: {:?}", p.map.entries);
@@ -114,15 +109,9 @@ fn what_their_headers_do_not_tell_is_left_out_with_a_reason() {
 
 /// The files of the first flight that carry most, as one recording.
 fn joined() -> Recording {
-    let names = [
-        "airspeed", "roll", "pitch", "yaw", "imu_raw", "gps_raw_fix", "gps_raw_velocity", "height", "hud",
-    ];
-    merge(
-        names
-            .iter()
-            .map(|n| read(&format!("flight-alfa-2018/{n}.csv")).0)
-            .collect(),
-    )
+    let names =
+        ["airspeed", "roll", "pitch", "yaw", "imu_raw", "gps_raw_fix", "gps_raw_velocity", "height", "hud"];
+    merge(names.iter().map(|n| read(&format!("flight-alfa-2018/{n}.csv")).0).collect())
 }
 
 #[test]
@@ -153,7 +142,10 @@ fn a_wrong_sign_or_unit_in_one_file_is_found_by_the_others() {
             all.push(read(&format!("flight-alfa-2018/{name}.csv")).0);
         }
         let flaws = check_units(&merge(all));
-        let told = flaws.iter().find(|f| f.place.starts_with("roll (")).unwrap_or_else(|| panic!("{change}: {flaws:#?}"));
+        let told = flaws
+            .iter()
+            .find(|f| f.place.starts_with("roll ("))
+            .unwrap_or_else(|| panic!("{change}: {flaws:#?}"));
         assert!(told.what.contains(advice), "{}", told.what);
         assert_eq!(flaws.len(), 1, "{flaws:#?}");
     }
@@ -207,15 +199,17 @@ fn a_tail_sitters_attitude_is_not_taken_for_an_airplanes() {
     let p = propose(&bytes).unwrap();
     let r = read_csv(&bytes, &p.map).unwrap();
     let got: BTreeSet<String> = r.channels.iter().map(|c| words::word(&c.quantity)).collect();
-    let want: BTreeSet<String> = ["airspeed", "rpm", "volts", "amps", "velocity-north", "velocity-east", "velocity-down"]
-        .iter()
-        .map(|w| (*w).to_owned())
-        .collect();
+    let want: BTreeSet<String> =
+        ["airspeed", "rpm", "volts", "amps", "velocity-north", "velocity-east", "velocity-down"]
+            .iter()
+            .map(|w| (*w).to_owned())
+            .collect();
     assert_eq!(got, want, "{:#?}", p.doubts);
     let told = p.doubts.iter().find(|d| d.contains("theta_rad")).unwrap();
     assert!(told.contains("not an airplane's"), "{told}");
     // The first row of the file.
-    for (q, v) in [(Q::Airspeed, -0.60784), (Q::Rpm, 7750.0), (Q::Volts, 14.62), (Q::VelocityDown, -0.32513)] {
+    for (q, v) in [(Q::Airspeed, -0.60784), (Q::Rpm, 7750.0), (Q::Volts, 14.62), (Q::VelocityDown, -0.32513)]
+    {
         assert_eq!(r.channel(&q).unwrap().values[0], v);
     }
 }

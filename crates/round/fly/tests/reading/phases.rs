@@ -28,21 +28,15 @@ fn recording(t: &[f64], channels: &[(Q, Vec<f64>)]) -> Recording {
 fn invented(pick: &[(Q, fn(&Moment) -> f64)]) -> Recording {
     let moments = flight();
     let t: Vec<f64> = moments.iter().map(|m| m.t).collect();
-    let channels: Vec<(Q, Vec<f64>)> = pick
-        .iter()
-        .map(|(q, f)| (q.clone(), moments.iter().map(f).collect()))
-        .collect();
+    let channels: Vec<(Q, Vec<f64>)> =
+        pick.iter().map(|(q, f)| (q.clone(), moments.iter().map(f).collect())).collect();
     recording(&t, &channels)
 }
 
 /// What a turn turned over ground, from the velocity of the flight itself.
 fn turned(from: f64, to: f64) -> f64 {
     let moments = flight();
-    let inside: Vec<f64> = moments
-        .iter()
-        .filter(|m| (from..to).contains(&m.t))
-        .map(Moment::course)
-        .collect();
+    let inside: Vec<f64> = moments.iter().filter(|m| (from..to).contains(&m.t)).map(Moment::course).collect();
     inside.windows(2).map(|w| numerics::frames::wrap_rad(w[1] - w[0])).sum()
 }
 
@@ -55,20 +49,18 @@ fn turns_and_straights_are_found_with_attitude_and_without() {
         (Q::Airspeed, |m| m.airspeed),
         (Q::Height, |m| m.height),
     ];
-    let without: &[(Q, fn(&Moment) -> f64)] = &[
-        (Q::VelocityNorth, |m| m.velocity.x),
-        (Q::VelocityEast, |m| m.velocity.y),
-    ];
+    let without: &[(Q, fn(&Moment) -> f64)] =
+        &[(Q::VelocityNorth, |m| m.velocity.x), (Q::VelocityEast, |m| m.velocity.y)];
     for (name, channels) in [("with", with), ("without", without)] {
         let r = invented(channels);
         let turns = phases::turning_windows(&r, 1.0);
         // The banks of the invented flight: right 10 to 27 s, left 35 to 56, right 70 to 83, left 95 to 111.
-        let ways: Vec<(f64, f64)> = turns
-            .iter()
-            .map(|t| (t.total_rad.signum(), 0.5 * (t.window.from_s + t.window.to_s)))
-            .collect();
+        let ways: Vec<(f64, f64)> =
+            turns.iter().map(|t| (t.total_rad.signum(), 0.5 * (t.window.from_s + t.window.to_s))).collect();
         assert_eq!(ways.iter().map(|w| w.0).collect::<Vec<_>>(), [1.0, -1.0, 1.0, -1.0], "{name}: {turns:?}");
-        for (turn, (begin, end)) in turns.iter().zip([(10.0, 27.2), (35.0, 56.5), (70.0, 83.0), (95.0, 111.2)]) {
+        for (turn, (begin, end)) in
+            turns.iter().zip([(10.0, 27.2), (35.0, 56.5), (70.0, 83.0), (95.0, 111.2)])
+        {
             // Begin and end lie where the turn is between 5 and 9 deg/s, within the second or so of rolling in.
             assert!((turn.window.from_s - begin).abs() < 1.5, "{name}: {turn:?}");
             assert!((turn.window.to_s - end).abs() < 1.5, "{name}: {turn:?}");
@@ -165,7 +157,8 @@ fn nothing_is_said_of_a_recording_without_speed() {
 fn stuck_clipped_and_jumping_channels_are_told() {
     let n = 2000;
     let t: Vec<f64> = (0..n).map(|i| f64::from(i) * 0.02).collect();
-    let wave = |a: f64| -> Vec<f64> { t.iter().map(|t| a * (1.3 * t).sin() + 0.001 * (77.0 * t).sin()).collect() };
+    let wave =
+        |a: f64| -> Vec<f64> { t.iter().map(|t| a * (1.3 * t).sin() + 0.001 * (77.0 * t).sin()).collect() };
     let mut stuck = wave(0.5);
     stuck[800..1400].fill(0.123);
     let mut jumped = wave(3.0);
@@ -181,11 +174,8 @@ fn stuck_clipped_and_jumping_channels_are_told() {
         ],
     );
     let q = quality::assess(&r);
-    let kinds: Vec<(FlawKind, &str)> = q
-        .flaws
-        .iter()
-        .map(|f| (f.kind, f.place.split(' ').next().unwrap_or("")))
-        .collect();
+    let kinds: Vec<(FlawKind, &str)> =
+        q.flaws.iter().map(|f| (f.kind, f.place.split(' ').next().unwrap_or(""))).collect();
     assert_eq!(
         kinds,
         [
