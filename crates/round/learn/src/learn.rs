@@ -1,7 +1,7 @@
 //! What did the flight teach? Every question put to one recording.
 
 use aircraft::Aircraft;
-use fly::phases::Phase;
+use fly::phases::{self, Phase};
 use fly::recording::Recording;
 use predict::prediction::Prediction;
 
@@ -16,7 +16,7 @@ use crate::wind::wind;
 /// one, gives the reference speed and first guesses; without it the file's cruise speed or the flight's own is taken.
 #[must_use]
 pub fn learn(aircraft: &Aircraft, prediction: Option<&Prediction>, recording: &Recording) -> Findings {
-    learn_in_phases(aircraft, prediction, recording, Vec::new())
+    learn_in_phases(aircraft, prediction, recording, fly::phases::find(recording))
 }
 
 /// The same with the phases of the flight given by whoever knows them better than the rules do.

@@ -28,6 +28,10 @@ use crate::straight::{PIECE_S, Piece, Straight};
 const LEAST_S: f64 = 30.0;
 /// A reading worse known than this is not worth setting, deg: about the resolution of a digital incidence gauge.
 const USEFUL_SD_DEG: f64 = 0.5;
+/// Path angle up to which flight counts, rad: beyond, throttle is far from that of level flight.
+const STEEPEST: f64 = 0.12;
+/// Airspeed counts within this share of the reference speed: lift and thrust bend over wider ranges.
+const SPEED_SHARE: f64 = 0.25;
 /// Bank up to which flight counts as straight, rad.
 const LARGEST_BANK_RAD: f64 = 0.35;
 /// Headings count as different from this angle on, deg.
@@ -39,6 +43,8 @@ const LARGEST_CHANGE_DEG: f64 = 6.0;
 const SLOPE_DEG: (f64, f64) = (5.0, 2.5);
 /// Relative doubt of a predicted slope.
 const PREDICTED_SLOPE_SHARE: f64 = 0.25;
+/// Slope within a leg known before looking, deg: gusts make it anything up to a few times that of the trim.
+const WITHIN_DEG: f64 = 20.0;
 /// Effect of throttle on the angle of attack known before looking, deg from none to full: thrust carries its own
 /// sine of the weight, some 1 to 2 deg at a thrust equal to the weight.
 const THROTTLE_DEG: f64 = 2.0;
@@ -67,7 +73,7 @@ pub(crate) fn level_attitude(
             p.pitch_rad.is_finite()
                 && p.climb_m_s.is_finite()
                 && p.airspeed_m_s.is_finite()
-                && p.climb_m_s.abs() < 0.5 * p.airspeed_m_s
+                && p.climb_m_s.abs() < STEEPEST * p.airspeed_m_s
                 && (p.roll_rad.is_nan() || p.roll_rad.abs() <= LARGEST_BANK_RAD)
         })
         .collect();
@@ -76,18 +82,23 @@ pub(crate) fn level_attitude(
             "airspeed: neither a sensor nor a wind that is known well enough to take it from the ground velocity",
         );
     }
-    let seconds = pieces.len() as f64 * PIECE_S;
     let Some((reference, whence)) = straight.reference(aircraft, prediction) else {
-        return Err(too_little(seconds));
+        return Err(too_little(0.0, None));
     };
+    let all = pieces.len();
+    let pieces: Vec<&Piece> =
+        pieces.into_iter().filter(|p| (p.airspeed_m_s / reference - 1.0).abs() <= SPEED_SHARE).collect();
+    let seconds = pieces.len() as f64 * PIECE_S;
+    let far = (all > pieces.len()).then_some(reference);
     if seconds < 0.5 * LEAST_S || reference.is_nan() || reference <= 0.0 {
-        return Err(too_little(seconds));
+        return Err(too_little(seconds, far));
     }
     let Some(fit) = fit(&pieces, straight, reference, slope_prior(aircraft, prediction, reference)) else {
-        return Err(too_little(seconds));
+        return Err(too_little(seconds, far));
     };
     let reading = fit.parameters[0];
-    let sd = fit.sd(0);
+    // An error that all airspeeds share acts through the slope: lift goes with 1/airspeed².
+    let sd = fit.sd(0).hypot(2.0 * fit.parameters[1] * straight.airspeed_doubt);
     let verdict = judge(&pieces, reference, whence, seconds, sd, fit.families.first().copied());
     let evidence = straight.windows_of(&pieces);
     let finding = |parameter: &str, value: f64| Finding {
@@ -111,10 +122,11 @@ pub(crate) fn level_attitude(
     ))
 }
 
-fn too_little(seconds: f64) -> NotLearnt {
+fn too_little(seconds: f64, near_m_s: Option<f64>) -> NotLearnt {
     NotLearnt::NotExcited {
         why: format!(
-            "only {seconds:.0} s of straight flight: fly four straight legs of 10 s on differing headings at the cruise setting, hands off as far as it goes"
+            "only {seconds:.0} s of straight flight{}: fly four straight legs of 10 s on differing headings at the cruise setting, hands off as far as it goes",
+            near_m_s.map_or(String::new(), |v| format!(" near {v:.1} m/s"))
         ),
     }
 }
@@ -147,6 +159,7 @@ fn fit(
     let measured = column(&|p| (p.pitch_rad - (p.climb_m_s / p.airspeed_m_s).asin()) * DEG_PER_RAD);
     let ones = vec![1.0; pieces.len()];
     let lift = column(&|p| p.load * (reference / p.airspeed_m_s).powi(2) - 1.0);
+    let (between, within) = Straight::between_and_within(pieces, &lift);
     let level = straight.level_throttle(pieces, reference);
     let throttle =
         column(&|p| level.map_or(0.0, |t| if p.throttle.is_finite() { p.throttle - t } else { 0.0 }));
@@ -155,8 +168,8 @@ fn fit(
             resolution: 1e-3,
             time_s: &time_s,
             measured: &measured,
-            design: vec![&ones, &lift, &throttle],
-            prior: vec![None, Some(slope), Some((0.0, THROTTLE_DEG))],
+            design: vec![&ones, &between, &within, &throttle],
+            prior: vec![None, Some(slope), Some((0.0, WITHIN_DEG)), Some((0.0, THROTTLE_DEG))],
             families: vec![Family {
                 loadings: vec![&ones],
                 // Dryden's vertical gusts near the ground are as long as the height (MIL-F-8785C): 50 m, flown

@@ -49,7 +49,13 @@ pub(crate) struct Straight {
     /// Whether throttle was recorded in them.
     pub(crate) throttle: bool,
     pub(crate) acts: bool,
+    /// Relative doubt that all airspeeds share: of the sensor's factor, or of the airspeed that fits with the wind.
+    pub(crate) airspeed_doubt: f64,
 }
+
+/// Relative doubt of an airspeed sensor whose factor is not known: density and place of the sensor (common practice,
+/// no source).
+const UNCHECKED_SENSOR: f64 = 0.05;
 
 /// Cuts the straight windows of a flight.
 pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -> Straight {
@@ -94,7 +100,19 @@ pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -
         windows,
         throttle: column(&Quantity::Throttle).is_some(),
         acts: column(&Quantity::Acts).is_some(),
+        airspeed_doubt: airspeed_doubt(wind),
         pieces,
+    }
+}
+
+fn airspeed_doubt(wind: Option<&Wind>) -> f64 {
+    let Some(wind) = wind else {
+        return UNCHECKED_SENSOR;
+    };
+    match &wind.airspeed_factor {
+        Some(factor) if factor.enough => factor.sd / factor.value,
+        Some(_) => UNCHECKED_SENSOR,
+        None => wind.airspeed_m_s.sd / wind.airspeed_m_s.value,
     }
 }
 
@@ -168,6 +186,22 @@ impl Straight {
         let mean = known.iter().map(|p| p.throttle).sum::<f64>() / n;
         let level = normal.lu().solve(&right).map_or(mean, |x| x[0]);
         Some(if level.is_finite() { level.clamp(0.0, 1.0) } else { mean })
+    }
+
+    /// A value of each piece taken apart: its mean over the piece's window, and what the piece differs from that by.
+    /// What a leg was flown at tells how the aircraft is trimmed; what gusts make of it within a leg tells how it
+    /// answers to gusts, which has another slope and must not lend it to the first (Mundlak, Econometrica 46, 1978).
+    pub(crate) fn between_and_within(pieces: &[&Piece], values: &[f64]) -> (Vec<f64>, Vec<f64>) {
+        let mut sums: std::collections::BTreeMap<usize, (f64, f64)> = std::collections::BTreeMap::new();
+        for (p, v) in pieces.iter().zip(values) {
+            let sum = sums.entry(p.window).or_insert((0.0, 0.0));
+            sum.0 += v;
+            sum.1 += 1.0;
+        }
+        let between: Vec<f64> =
+            pieces.iter().map(|p| sums.get(&p.window).map_or(0.0, |(sum, n)| sum / n)).collect();
+        let within = values.iter().zip(&between).map(|(v, b)| v - b).collect();
+        (between, within)
     }
 
     /// Windows that pieces are of.

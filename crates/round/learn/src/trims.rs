@@ -25,13 +25,14 @@ const LARGEST_BANK_RAD: f64 = 0.14;
 /// Acceleration along the path up to which it counts as unaccelerated, m/s².
 const LARGEST_ACCELERATION_M_S2: f64 = 1.0;
 /// Airspeed counts within this share of the reference speed.
-const SPEED_SHARE: f64 = 0.4;
+const SPEED_SHARE: f64 = 0.25;
 /// Share of travel that a trim must be known to: the dead band of a usual servo (common practice, no source).
 const USEFUL_SHARE: f64 = 0.02;
 /// Share of travel beyond which a trim belongs into the linkage.
 const LINKAGE_SHARE: f64 = 0.25;
 /// Doubts known before looking, as shares of travel: of full travel per unit of lift change, throttle, rate (rad/s).
 const LIFT_SHARE: f64 = 0.5;
+const WITHIN_SHARE: f64 = 2.0;
 const THROTTLE_SHARE: f64 = 0.25;
 const RATE_SHARE: f64 = 1.0;
 
@@ -231,6 +232,7 @@ fn fit(
         _ => p.load - 1.0,
     });
     let used: Vec<&Piece> = known.iter().map(|k| k.0).collect();
+    let (between, within) = Straight::between_and_within(&used, &lift);
     let level = reference.and_then(|(v, _)| straight.level_throttle(&used, v));
     let throttle =
         column(&|p| level.map_or(0.0, |t| if p.throttle.is_finite() { p.throttle - t } else { 0.0 }));
@@ -242,8 +244,15 @@ fn fit(
             resolution: 0.1,
             time_s: &time_s,
             measured: &measured,
-            design: vec![&ones, &lift, &throttle, &roll_rate, &pitch_rate],
-            prior: vec![None, share(LIFT_SHARE), share(THROTTLE_SHARE), share(RATE_SHARE), share(RATE_SHARE)],
+            design: vec![&ones, &between, &within, &throttle, &roll_rate, &pitch_rate],
+            prior: vec![
+                None,
+                share(LIFT_SHARE),
+                share(WITHIN_SHARE),
+                share(THROTTLE_SHARE),
+                share(RATE_SHARE),
+                share(RATE_SHARE),
+            ],
             families: vec![Family {
                 loadings: vec![&ones],
                 // A hand corrects within a second or two; a leg flown with a held correction lasts ten.
@@ -253,7 +262,9 @@ fn fit(
         None,
     )?;
     let hand = fit.families.first().map_or(0.0, |f| f.0.hypot(fit.white_sd));
-    Some((fit.parameters[0], fit.sd(0), hand))
+    // An error that all airspeeds share acts through the slope: lift goes with 1/airspeed².
+    let sd = fit.sd(0).hypot(2.0 * fit.parameters[1] * straight.airspeed_doubt);
+    Some((fit.parameters[0], sd, hand))
 }
 
 #[expect(clippy::too_many_arguments, reason = "a verdict names every number it rests on")]

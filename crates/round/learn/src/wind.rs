@@ -12,7 +12,7 @@ use fly::recording::Quantity;
 use numerics::Vec3;
 use numerics::frames::{wind_speed_and_from, wrap_rad};
 use numerics::statistics::{mean, median, quantile, robust_spread};
-use numerics::units::{DEG_PER_RAD, RAD_PER_DEG};
+use numerics::units::{DEG_PER_RAD, G_M_S2, RAD_PER_DEG};
 
 use crate::blocks::{Blocks, mean_of_most};
 use crate::circle::circle;
@@ -29,6 +29,9 @@ const OUTLIER_SPREADS: f64 = 4.5;
 const LEAST_LIMIT_M_S: f64 = 0.2;
 /// Share of the 90 % airspeed below which the aircraft is taken not to fly on its wing.
 const FLYING_SHARE: f64 = 0.5;
+/// How much airspeed goes with each of [`Flown::shown`] before looking, m/s per unit: a model's whole speed range over
+/// the throttle; a meter a second of climb for some of speed; V/2α at α of 5 degrees above zero lift; V/2 for load.
+const SHOWN: [f64; 4] = [15.0, 1.5, 80.0, 7.0];
 /// Change of wind with height known before looking, 1/s: a logarithmic profile of 8 m/s at 20 m over grass
 /// (roughness 0.03 m) changes by 8/(20 ln(20/0.03)) = 0.06 per s.
 const CHANGE_WITH_HEIGHT_SD_PER_S: f64 = 0.06;
@@ -57,13 +60,11 @@ struct Second {
     along: [f64; 2],
     /// Sensor airspeed, or one where there is none.
     airspeed: f64,
-    /// What the factor multiplies in the fit: speed through the air over the factor, or one without a sensor. Gusts and
-    /// noise of the sensor are not in it, where they would pull the factor towards nothing.
-    told: f64,
     /// Rate of the sensor's airspeed, m/s².
     airspeed_rate: f64,
     height: f64,
     velocity: [f64; 2],
+    shown: [f64; 4],
 }
 
 /// What the fit uses of the recording, block by block.
@@ -76,6 +77,8 @@ pub(crate) struct Flown {
     pub(crate) airspeed_rate: Vec<f64>,
     pub(crate) height: Vec<f64>,
     pub(crate) heading: Vec<f64>,
+    /// What shows the airspeed where no sensor does: throttle, climb (m/s), pitch less path angle (rad), load factor.
+    pub(crate) shown: Vec<[f64; 4]>,
     pub(crate) sensor: bool,
     pub(crate) heights: bool,
     pub(crate) step_s: f64,
@@ -124,6 +127,7 @@ fn gather(blocks: &Blocks, phases: &[Phase]) -> Result<Flown, NotLearnt> {
         airspeed_rate: Vec::new(),
         height: Vec::new(),
         heading: Vec::new(),
+        shown: Vec::new(),
         sensor,
         heights: height.is_some(),
         step_s: blocks.step_s,
@@ -145,6 +149,7 @@ fn gather(blocks: &Blocks, phases: &[Phase]) -> Result<Flown, NotLearnt> {
                 .push(rate.as_ref().map_or(0.0, |r| if r[i].is_finite() { r[i] } else { 0.0 }));
             flown.height.push(height.map_or(f64::NAN, |h| h[i]));
             flown.heading.push(heading[i]);
+            flown.shown.push(shown(blocks, i));
         }
     }
     fill_height(&mut flown);
@@ -158,6 +163,27 @@ fn gather(blocks: &Blocks, phases: &[Phase]) -> Result<Flown, NotLearnt> {
         });
     }
     Ok(flown)
+}
+
+/// What shows the airspeed in a block, see [`Flown::shown`]; not a number where not recorded.
+fn shown(blocks: &Blocks, i: usize) -> [f64; 4] {
+    let at = |q: &Quantity| blocks.column(q).and_then(|c| c.get(i)).copied().unwrap_or(f64::NAN);
+    let climb = -at(&Quantity::VelocityDown);
+    let level = at(&Quantity::VelocityNorth).hypot(at(&Quantity::VelocityEast));
+    [
+        at(&Quantity::Throttle),
+        climb,
+        // Ground speed is near enough to airspeed for the small path angles of steady flight.
+        at(&Quantity::Pitch) - climb.atan2(level.max(5.0)),
+        at(&Quantity::ForceZ) / -G_M_S2,
+    ]
+}
+
+/// Values less their mean; what is missing at the mean.
+fn centered(values: &[f64]) -> Vec<f64> {
+    let known: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
+    let middle = if known.is_empty() { 0.0 } else { mean(&known) };
+    values.iter().map(|v| if v.is_finite() { v - middle } else { 0.0 }).collect()
 }
 
 /// Missing heights are taken at the mean, where they change nothing.
@@ -232,6 +258,7 @@ impl Flown {
         self.airspeed_rate = pick(&self.airspeed_rate);
         self.height = pick(&self.height);
         self.heading = pick(&self.heading);
+        self.shown = kept.iter().map(|i| self.shown[*i]).collect();
         self.velocity = kept.iter().map(|i| self.velocity[*i]).collect();
     }
 }
@@ -249,15 +276,11 @@ fn through_air(flown: &Flown, i: usize, wind: [f64; 2]) -> (f64, [f64; 2]) {
     (speed, [n / speed, e / speed])
 }
 
-/// What the factor multiplies, see [`Second::told`].
-fn told(flown: &Flown, i: usize, at: [f64; 3]) -> f64 {
-    if flown.sensor { through_air(flown, i, [at[0], at[1]]).0 / at[2] } else { 1.0 }
-}
-
 /// Gauss-Newton on wind and airspeed from a first wind, robust once it has settled: residuals count less the further
 /// they lie (Huber).
 fn settle(flown: &Flown, kept: &[usize], wind: [f64; 2]) -> [f64; 3] {
     let ratios: Vec<f64> = kept.iter().map(|i| through_air(flown, *i, wind).0 / flown.airspeed[*i]).collect();
+    let level = mean(&kept.iter().map(|i| flown.airspeed[*i]).collect::<Vec<f64>>());
     let mut at = [wind[0], wind[1], median(&ratios)];
     for iteration in 0..40 {
         let residuals: Vec<f64> = kept.iter().map(|i| residual(flown, *i, at)).collect();
@@ -268,7 +291,7 @@ fn settle(flown: &Flown, kept: &[usize], wind: [f64; 2]) -> [f64; 3] {
         let mut right = Vec3::zeros();
         for (i, r) in kept.iter().zip(&residuals) {
             let (_, along) = through_air(flown, *i, [at[0], at[1]]);
-            let row = Vec3::new(along[0], along[1], told(flown, *i, at));
+            let row = Vec3::new(along[0], along[1], level);
             // All count alike at first: from a bad beginning two legs look like one and its outliers.
             let weight = if iteration < 10 { 1.0 } else { (1.5 * spread / r.abs().max(1e-12)).min(1.0) };
             normal += weight * row * row.transpose();
@@ -313,9 +336,12 @@ fn seconds(flown: &Flown, at: [f64; 3]) -> Vec<Second> {
                 residual: over(&|i| residual(flown, i, at)),
                 along: [over(&|i| unit(i)[0]), over(&|i| unit(i)[1])],
                 airspeed: over(&|i| flown.airspeed[i]),
-                told: over(&|i| told(flown, i, at)),
                 airspeed_rate: over(&|i| flown.airspeed_rate[i]),
                 height: over(&|i| flown.height[i]),
+                shown: std::array::from_fn(|k| {
+                    let known = (from..to).map(|i| flown.shown[i][k]).filter(|v| v.is_finite());
+                    mean(&known.collect::<Vec<f64>>())
+                }),
                 velocity: [over(&|i| flown.velocity[i][0]), over(&|i| flown.velocity[i][1])],
             });
         }
@@ -372,16 +398,19 @@ fn fit_seconds(flown: &Flown, now: &[Second], at: [f64; 3], hyper: Option<&[f64]
     let measured = column(&|s| s.residual);
     let north = column(&|s| s.along[0]);
     let east = column(&|s| s.along[1]);
-    let told = column(&|s| s.told);
+    // The factor is told by the mean airspeed alone. How speed through the air goes with the sensor's from second to
+    // second is no measure of it: fast gusts and noise are in the sensor and not in the ground velocity, slow gusts,
+    // which the aircraft gives way to, are in the ground velocity and not in the sensor.
+    let level = vec![mean(&column(&|s| s.airspeed)); now.len()];
     let ones = vec![1.0; now.len()];
-    let middle = mean(&column(&|s| s.height));
+    let middle = median(&column(&|s| s.height));
     let north_up = column(&|s| s.along[0] * (s.height - middle));
     let east_up = column(&|s| s.along[1] * (s.height - middle));
     // Ground velocity lags: at time t it shows the speed of t - delay, which is less by delay times its rate.
     let delay = column(&|s| -at[2] * s.airspeed_rate);
     let measured: Vec<f64> =
         measured.iter().zip(&delay).map(|(r, d)| if flown.sensor { r - DELAY_S.0 * d } else { *r }).collect();
-    let mut design: Vec<&[f64]> = vec![&north, &east, &told];
+    let mut design: Vec<&[f64]> = vec![&north, &east, &level];
     let mut prior = vec![
         Some((-at[0], LARGEST_WIND_M_S)),
         Some((-at[1], LARGEST_WIND_M_S)),
@@ -390,6 +419,15 @@ fn fit_seconds(flown: &Flown, now: &[Second], at: [f64; 3], hyper: Option<&[f64]
     if flown.heights {
         design.extend([north_up.as_slice(), east_up.as_slice()]);
         prior.extend([Some((0.0, CHANGE_WITH_HEIGHT_SD_PER_S)); 2]);
+    }
+    let shows: Vec<Vec<f64>> = (0..SHOWN.len()).map(|k| centered(&column(&|s| s.shown[k]))).collect();
+    if !flown.sensor {
+        for (values, spread) in shows.iter().zip(SHOWN) {
+            if values.iter().any(|v| v.abs() > 1e-9) {
+                design.push(values);
+                prior.push(Some((0.0, spread)));
+            }
+        }
     }
     if flown.sensor {
         design.push(&delay);
@@ -538,7 +576,7 @@ fn describe(
         }),
         ground_velocity_m_s: now.iter().map(|s| s.velocity).collect(),
         velocity_m_s: velocity,
-        height_m: flown.heights.then(|| mean(&heights)),
+        height_m: flown.heights.then(|| median(&heights)),
         change_with_height_per_s: change_with_height(flown, fit, at, &heights, &evidence, enough),
         gust_m_s: gust_sd,
         triangle: triangle.map(|(mut t, of_triangle)| {

@@ -15,11 +15,7 @@ use crate::built::{aircraft, phase};
 
 fn text(path: &str) -> String {
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join(if std::path::Path::new("/work/main/reference/flight-alfa-2018").exists() {
-            "../../../reference"
-        } else {
-            "/work/shared/reference"
-        })
+        .join("../../../reference")
         .join(path);
     std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
