@@ -3,8 +3,11 @@
 //!
 //! One axis at a time, at the reference speed: roll by its single time constant, pitch by the short period, yaw by the
 //! Dutch roll with wings held level. The integral time is the longest of what the response itself and the lags of
-//! loop and servo take; then the proportional gain is the largest that keeps both margins. Yaw gets no integral: in a
-//! banked turn the aircraft must yaw, and an integral would work the rudder against it up to the stop.
+//! loop and servo take; then the proportional gain is the largest that keeps both margins.
+//!
+//! Yaw only damps: in a banked turn the aircraft must yaw, and an integral, or more damping than the tail's wagging asks
+//! for, would work the rudder against the turn. Its proportional gain brings the Dutch roll to a damping ratio of 0.7,
+//! within the same margins.
 
 use aircraft::controller::Gains;
 use nalgebra::Complex;
@@ -16,6 +19,8 @@ use crate::prediction::{NotPredicted, Outcome};
 pub const PHASE_MARGIN_RAD: f64 = std::f64::consts::FRAC_PI_3;
 /// Least gain margin, as a factor (6 dB).
 pub const GAIN_MARGIN: f64 = 1.995_262_314_968_879_5;
+/// Damping ratio that the yaw loop gives the Dutch roll.
+pub const YAW_DAMPING: f64 = 0.7;
 /// Turn of the servo arm whose time at rated speed stands for the servo's lag, rad (15 degrees: a small correction;
 /// judgement without a source).
 pub const SERVO_STEP_RAD: f64 = 0.261_799_387_799_149_4;
@@ -118,12 +123,28 @@ pub fn first_gains(axis: &str, response: &Response, lags: &Lags, parts: Parts) -
             ),
         }
     })?;
+    let proportional_s = match parts {
+        Parts::Holding => proportional_s,
+        Parts::Damping => proportional_s.min(damping_gain(response)),
+    };
     Ok(Gains {
         feed_forward_s: 1.0 / steady,
         proportional_s,
         integral: proportional_s * integral_per_s,
         derivative_s2: 0.0,
     })
+}
+
+/// Proportional gain (s) that brings the damping ratio to [`YAW_DAMPING`] without lags: the positive root of
+/// `(d1 + P n1)² = 4 ζ² d2 (d0 + P n0)`; zero where the ratio is there already.
+fn damping_gain(response: &Response) -> f64 {
+    let ([n0, n1], [d0, d1, d2]) = (response.numerator, response.denominator);
+    let wanted = 4.0 * YAW_DAMPING * YAW_DAMPING * d2;
+    let (a, b, c) = (n1 * n1, 2.0 * d1 * n1 - wanted * n0, d1 * d1 - wanted * d0);
+    if c >= 0.0 || a <= 0.0 {
+        return 0.0;
+    }
+    (-b + (b * b - 4.0 * a * c).sqrt()) / (2.0 * a)
 }
 
 /// Size and unwrapped phase of the loop with a proportional gain of one.
@@ -243,7 +264,16 @@ mod tests {
             assert_eq!(gains.integral == 0.0, parts == Parts::Damping);
             let (phase, gain) = margins(&response, &LAGS, &gains);
             assert!(phase > 59.5 && gain > 5.95, "{axis}: {phase} deg, {gain} dB");
-            assert!(phase < 60.5 || gain < 6.05, "{axis}: {phase} deg, {gain} dB");
+            if parts == Parts::Holding {
+                assert!(phase < 60.5 || gain < 6.05, "{axis}: {phase} deg, {gain} dB");
+            } else {
+                // Closed loop without lags: s² + (d1 + P n1) s + d0 + P n0.
+                let ([n0, n1], [d0, d1, _]) = (response.numerator, response.denominator);
+                let p = gains.proportional_s;
+                let damping = 0.5 * (d1 + p * n1) / (d0 + p * n0).sqrt();
+                assert!(d1 / (2.0 * d0.sqrt()) < 0.5, "the example wags");
+                assert!((damping - 0.7).abs() < 1e-9, "{damping}");
+            }
             // Closed form: feed-forward undoes the steady rate.
             assert!((gains.feed_forward_s * response.steady_per_s() - 1.0).abs() < 1e-12);
         }

@@ -553,17 +553,23 @@ fn gains(
             ),
         };
         let mut gains = first_gains(name, &response, &lags, parts)?;
-        // A rudder alone turns little; asked for its largest rate the loop must not want more than the throw.
         let largest = aircraft.controller.largest_rate_rad_s.get(index).copied().unwrap_or(0.0);
         if largest > 0.0 && gains.feed_forward_s * largest > throw.least_rad() {
-            let limited = throw.least_rad() / largest;
             remarks.push(format!(
-                "In {name} the full throw of {:.0}° gives less than the largest commanded rate of {:.0}°/s at {speed:.1} m/s: the feed-forward is limited to {limited:.3} s (full throw at that rate) instead of {:.3} s; command less.",
+                "In {name} the full throw of {:.0}° gives {:.0}°/s at {speed:.1} m/s, less than the largest commanded rate of {:.0}°/s: command less.",
                 throw.least_rad().to_degrees(),
-                largest.to_degrees(),
-                gains.feed_forward_s
+                (throw.least_rad() / gains.feed_forward_s).to_degrees(),
+                largest.to_degrees()
             ));
-            gains.feed_forward_s = limited;
+            if axis == Axis::Yaw {
+                // A rudder slips the aircraft more than it turns it: undoing that steady rate would keep the rudder
+                // at its stop. Full throw at the largest rate is as much as a demand may take.
+                gains.feed_forward_s = throw.least_rad() / largest;
+                remarks.push(format!(
+                    "The feed-forward in yaw is limited to {:.2} s, full throw at the largest commanded rate.",
+                    gains.feed_forward_s
+                ));
+            }
         }
         Ok(gains)
     })
