@@ -6,7 +6,11 @@
 //! ```
 //!
 //! The file is held in memory before the clock starts; the time is for everything from bytes to checked channels.
-#![allow(clippy::print_stdout, reason = "an example that prints what it measured")]
+#![expect(
+    clippy::print_stdout,
+    clippy::disallowed_methods,
+    reason = "a program that measures reads a file and the clock and prints"
+)]
 
 use std::process::ExitCode;
 use std::time::Instant;

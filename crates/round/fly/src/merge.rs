@@ -6,6 +6,9 @@ use crate::derive;
 use crate::recording::{Flaw, FlawKind, Recording};
 use crate::words;
 
+/// Times that channels share.
+type Times = Arc<Vec<f64>>;
+
 /// Joins recordings whose files share one clock: channels keep their own times, moved to a common begin. Where two
 /// files carry the same quantity, the one with more values stays, and that is told. Files whose times do not
 /// overlap are joined all the same, and told.
@@ -42,7 +45,7 @@ pub fn merge(recordings: Vec<Recording>) -> Recording {
             recording.flaws.into_iter().map(|flaw| Flaw { place: format!("{file}, {}", flaw.place), ..flaw }),
         );
         // Channels that shared their times before share them after.
-        let mut moved: Vec<(Arc<Vec<f64>>, Arc<Vec<f64>>)> = Vec::new();
+        let mut moved: Vec<(Times, Times)> = Vec::new();
         for mut channel in recording.channels {
             let time = match moved.iter().find(|(old, _)| Arc::ptr_eq(old, &channel.time_s)) {
                 Some((_, new)) => Arc::clone(new),

@@ -109,7 +109,7 @@ pub const UNITS: &[Unit] = &[
     unit("hPa", Dimension::Pressure, 100.0, "hectopascals"),
     unit("kPa", Dimension::Pressure, 1000.0, "kilopascals"),
     unit("mbar", Dimension::Pressure, 100.0, "millibars, the same as hectopascals"),
-    unit("psi", Dimension::Pressure, 6894.757_293_168, "pounds-force a square inch"),
+    unit("psi", Dimension::Pressure, 6_894.757_293_168, "pounds-force a square inch"),
     unit("K", Dimension::Temperature, 1.0, "kelvins"),
     shifted("degC", Dimension::Temperature, 1.0, 273.15, "degrees Celsius"),
     shifted("degF", Dimension::Temperature, 5.0 / 9.0, 273.15 - 32.0 * 5.0 / 9.0, "degrees Fahrenheit"),

@@ -114,7 +114,7 @@ mod tests {
         check(".5", Cell::Number(0.5));
         check("5.", Cell::Number(5.0));
         check("1e-3", Cell::Number(0.001));
-        check("1234567890123456789", Cell::Number(1_234_567_890_123_456_789.0));
+        check("1234567890123456789", Cell::Number(1_234_567_890_123_456_789_u64 as f64));
         check("", Cell::Nothing);
         check("NaN", Cell::Nothing);
         check("-", Cell::Nothing);

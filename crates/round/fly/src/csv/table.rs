@@ -343,7 +343,7 @@ fn chunk<const MARK: u8>(
         }
         out.seen += 1;
         bad.clear();
-        let has_quote = layout_may_quote(line);
+        let has_quote = memchr(b'"', line).is_some();
         let outcome = if has_quote {
             let lines = more_lines_of_quote(text, line_from, end, to);
             if let Some((longer, after, count)) = lines {
@@ -381,11 +381,6 @@ fn chunk<const MARK: u8>(
         }
     }
     out
-}
-
-#[inline]
-fn layout_may_quote(line: &[u8]) -> bool {
-    memchr(b'"', line).is_some()
 }
 
 /// Where a record ends that a quoted cell carries over line ends; at most a few lines, else the mark is damage.

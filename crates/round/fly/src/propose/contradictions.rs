@@ -352,7 +352,9 @@ fn judge(relation: &Relation, all: &[Relation], recording: &Recording) -> Option
             None
         }
         Law::GravityAlongNose | Law::PullingLoads | Law::StickMoves => {
-            (ratio < 0.0).then(|| ())?;
+            if ratio > 0.0 {
+                return None;
+            }
             tell(vec![subject], Remedy::Negate)
         }
         Law::SizeOfVelocity => {

@@ -320,10 +320,12 @@ fn body_axes(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantit
         }
         return None;
     }
-    if !rate && bag.words.len() == 1 && !fits(Dimension::Pressure) {
-        if let Some(q) = symbol(bag, &["p", "q", "r"], Q::RollRate, Q::PitchRate, Q::YawRate) {
-            return Some((q, true, None));
-        }
+    if !rate
+        && bag.words.len() == 1
+        && !fits(Dimension::Pressure)
+        && let Some(q) = symbol(bag, &["p", "q", "r"], Q::RollRate, Q::PitchRate, Q::YawRate)
+    {
+        return Some((q, true, None));
     }
     if force || fits(Dimension::SpecificForce) {
         for words in [&["ax", "ay", "az"][..], &["x", "y", "z"][..], &["fx", "fy", "fz"][..]] {

@@ -104,7 +104,7 @@ fn times(channels: &[&Channel], least_s: f64) -> Vec<f64> {
     let to = channels.iter().filter_map(|c| c.time_s.last()).copied().fold(f64::INFINITY, f64::min);
     let step = channels.iter().filter_map(|c| resample::usual_step_s(c)).fold(least_s, f64::max);
     let rows = ((to - from) / step).floor();
-    if !(rows >= FEWEST as f64) || rows > 2e6 {
+    if !(FEWEST as f64..=2e6).contains(&rows) {
         return Vec::new();
     }
     (0..=rows as usize).map(|i| from + i as f64 * step).collect()
@@ -266,9 +266,6 @@ fn bank_turns(r: &Recording) -> Vec<Relation> {
         let own = smooth(&resample::at(channel, &t), half);
         let rate = smooth(&rate, half);
         let (judged, expected, what): (Vec<f64>, Vec<f64>, &str) = if subject == Quantity::Roll {
-            if against == [Quantity::Yaw] && r.channel(&Quantity::YawRate).is_some() {
-                // The heading may be as wrong as the bank; its own rate judges it.
-            }
             let banks = rate
                 .iter()
                 .zip(&speed)

@@ -13,7 +13,7 @@ fn map() -> ColumnMap {
          [[channel]]\ncolumn = \"v\"\nquantity = \"airspeed\"\nunit = \"m/s\"\n\
          [[channel]]\ncolumn = \"h\"\nquantity = \"height\"\nunit = \"m\"\n",
     )
-    .unwrap()
+    .unwrap_or_else(|faults| panic!("{faults:?}"))
 }
 
 /// Rows at 10 Hz with speed 10 + i and height 100 + i / 100.

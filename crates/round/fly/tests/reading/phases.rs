@@ -25,7 +25,10 @@ fn recording(t: &[f64], channels: &[(Q, Vec<f64>)]) -> Recording {
     }
 }
 
-fn invented(pick: &[(Q, fn(&Moment) -> f64)]) -> Recording {
+/// A channel and where a moment has it.
+type Pick = (Q, fn(&Moment) -> f64);
+
+fn invented(pick: &[Pick]) -> Recording {
     let moments = flight();
     let t: Vec<f64> = moments.iter().map(|m| m.t).collect();
     let channels: Vec<(Q, Vec<f64>)> =
@@ -42,15 +45,14 @@ fn turned(from: f64, to: f64) -> f64 {
 
 #[test]
 fn turns_and_straights_are_found_with_attitude_and_without() {
-    let with: &[(Q, fn(&Moment) -> f64)] = &[
+    let with: &[Pick] = &[
         (Q::Roll, |m| m.roll),
         (Q::VelocityNorth, |m| m.velocity.x),
         (Q::VelocityEast, |m| m.velocity.y),
         (Q::Airspeed, |m| m.airspeed),
         (Q::Height, |m| m.height),
     ];
-    let without: &[(Q, fn(&Moment) -> f64)] =
-        &[(Q::VelocityNorth, |m| m.velocity.x), (Q::VelocityEast, |m| m.velocity.y)];
+    let without: &[Pick] = &[(Q::VelocityNorth, |m| m.velocity.x), (Q::VelocityEast, |m| m.velocity.y)];
     for (name, channels) in [("with", with), ("without", without)] {
         let r = invented(channels);
         let turns = phases::turning_windows(&r, 1.0);

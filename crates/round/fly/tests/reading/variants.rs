@@ -357,7 +357,7 @@ fn a_bank_and_a_stick_with_the_other_sign() {
 
 #[test]
 fn slow_columns_empty_between_their_rows_and_dates() {
-    let fix = |m: &Moment| (m.t * RATE_HZ).round() as usize % 10 == 0;
+    let fix = |m: &Moment| ((m.t * RATE_HZ).round() as usize).is_multiple_of(10);
     let columns = [
         text("UTC time", |m| format!("2024-05-01T10:{:02}:{:06.3}Z", (m.t / 60.0) as u32, m.t % 60.0)),
         num("roll_rate_rad_s", 4, |m| m.rates.x),
