@@ -122,6 +122,13 @@ pub(crate) fn cautions(
         Err(_) if aircraft.drive.is_none() => {}
         Err(why) => out.push(format!("Thrust and current are not predicted: {}.", crate::names::reason(why))),
     }
+    if aircraft.drive.as_ref().is_some_and(|d| d.pusher) {
+        out.push(
+            "Propeller behind: it passes the hand that throws. Hold the model ahead of it, let go with the arm below, and \
+             open the throttle only when the model has left the hand and the helper calls it."
+                .to_owned(),
+        );
+    }
     match budget_s {
         Some(budget) => out.push(format!(
             "Land at the latest when {} of cruise are used, or at the pack voltage you chose, whichever comes first.",

@@ -90,7 +90,7 @@ fn known_by_the_aircraft(aircraft: &Aircraft) -> BTreeMap<String, String> {
     if flown(&aircraft.controller.mounting_pitch_rad) {
         put("level_attitude", "as the mounting angle in pitch, flown");
     }
-    // A servo centre carries a doubt only after trim capture: before it, it is a setting.
+    // A servo center carries a doubt only after trim capture: before it, it is a setting.
     let servos =
         || aircraft.movables.iter().filter(|m| m.mix.roll != 0.0 || m.mix.pitch != 0.0).map(|m| &m.servo);
     if servos().next().is_some() && servos().all(|s| s.centre_sd_us > 0.0) {

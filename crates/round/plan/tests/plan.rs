@@ -400,6 +400,20 @@ fn a_balance_point_outside_the_first_flight_range_is_told_with_how_far_to_move_i
 }
 
 #[test]
+fn whoever_throws_a_pusher_is_warned_of_its_propeller() {
+    let caution = |aircraft: &Aircraft| {
+        let card = build(aircraft, &prediction(), &never_flown(), &CALM).unwrap();
+        card.cautions.iter().any(|c| c.contains("hand that throws"))
+    };
+    let mut pusher = merle();
+    assert!(!caution(&pusher));
+    if let Some(drive) = &mut pusher.drive {
+        drive.pusher = true;
+    }
+    assert!(caution(&pusher));
+}
+
+#[test]
 fn facts_at_a_glance_are_numbers() {
     let card = build(&merle(), &prediction(), &never_flown(), &CALM).unwrap();
     assert_eq!(card.facts.len(), 9);

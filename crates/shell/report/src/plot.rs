@@ -274,7 +274,7 @@ impl Plot {
             .collect()
     }
 
-    /// Marks with the row of their label: a label moves up a row where it would run into its neighbour.
+    /// Marks with the row of their label: a label moves up a row where it would run into its neighbor.
     fn mark_rows(&self, x_range: [f64; 2]) -> Vec<(&Mark, usize)> {
         let scale = (WIDTH - LEFT - RIGHT) / (x_range[1] - x_range[0]);
         let mut marks: Vec<&Mark> = self.marks.iter().filter(|m| m.at.is_finite()).collect();

@@ -21,7 +21,7 @@ const TEXT: f64 = 13.0;
 const ROOM: f64 = 288.0;
 const MIDDLE: f64 = 200.0;
 
-/// The three-view as one self-contained SVG. Positions along x in metres from the datum; what is absent is not drawn.
+/// The three-view as one self-contained SVG. Positions along x in meters from the datum; what is absent is not drawn.
 #[must_use]
 pub fn three_view(
     aircraft: &Aircraft,
@@ -411,7 +411,7 @@ fn numbered_masses(canvas: &mut Canvas, aircraft: &Aircraft, see: impl Fn(Vec3) 
         let least = places.last().map_or(12.0, |last| last + SPACING);
         places.push(at[0].max(least));
     }
-    // What was pushed beyond the right edge comes back, pushing its neighbours left.
+    // What was pushed beyond the right edge comes back, pushing its neighbors left.
     let mut most = WIDTH - 12.0;
     for place in places.iter_mut().rev() {
         *place = place.min(most);
