@@ -40,7 +40,7 @@ pub fn acceleration(body: &Prepared, state: &State, around: &Surroundings, loads
 
     // Seen from the body, a steady wind turns the other way: the air-relative velocity changes by the same forces
     // but with its own transport term.
-    let v = state.air_velocity_body_m_s(around.wind_ned_m_s);
+    let v = loads.air_velocity_body_m_s;
     let v_rate = inertial - w.cross(&v);
     let plane = v.x * v.x + v.z * v.z;
     let alpha_rate_rad_s = if plane > 1e-6 { (v.x * v_rate.z - v.z * v_rate.x) / plane } else { 0.0 };

@@ -92,6 +92,8 @@ pub struct Drive {
 pub struct Loads {
     /// Flow.
     pub flow: Flow,
+    /// Velocity relative to the air, body axes, m/s.
+    pub air_velocity_body_m_s: Vec3,
     /// Aerodynamic force, body axes, N.
     pub air_force_body_n: Vec3,
     /// Aerodynamic moment about the balance point without its part from the changing angle of attack, N m.
@@ -298,6 +300,7 @@ impl Prepared {
             });
         Loads {
             flow,
+            air_velocity_body_m_s,
             air_force_body_n,
             air_moment_body_nm,
             pitch_per_alpha_rate_nms,

@@ -89,7 +89,7 @@ impl Plan {
             if place.stalled > 0.5 {
                 self.stalled_s += dt_s;
             }
-            return Some(self.aim(&step, place));
+            return Some(self.aim(&step, place, seen.height_m));
         }
     }
 
@@ -154,7 +154,7 @@ impl Plan {
         }
     }
 
-    fn aim(&self, step: &Step, place: &Place) -> Goal {
+    fn aim(&self, step: &Step, place: &Place, height_m: f64) -> Goal {
         let reference = self.speeds.reference_m_s;
         let heading = Lateral::Heading(self.heading_rad);
         let at_height = Vertical::Height(self.height_m);
@@ -206,10 +206,11 @@ impl Plan {
                 Power::Fixed(throttle),
             ),
             What::Land => {
-                let vertical = if self.in_step_s > 0.0 && place.stalled < 0.2 {
-                    Vertical::Climb(-0.6)
+                // Speed is kept until two meters; then the sink is taken off.
+                let vertical = if height_m > 2.0 {
+                    Vertical::Airspeed(self.speeds.approach_m_s)
                 } else {
-                    Vertical::Climb(-1.0)
+                    Vertical::Climb(-0.4)
                 };
                 (heading, vertical, Power::Fixed(0.0))
             }
