@@ -251,8 +251,11 @@ impl Pilot {
             Power::Fixed(throttle) => throttle,
             Power::Airspeed(wanted) => {
                 let slow = wanted - (seen.airspeed_m_s + 0.1 * self.misjudged[2]);
-                self.throttle_integral = (self.throttle_integral + 0.02 * slow * dt_s).clamp(-0.6, 0.6);
-                (self.handling.level.inputs.throttle + self.throttle_integral + 0.06 * slow).clamp(0.0, 1.0)
+                // Far from the speed there is nothing to learn about the throttle that holds it.
+                if slow.abs() < 3.0 {
+                    self.throttle_integral = (self.throttle_integral + 0.02 * slow * dt_s).clamp(-0.4, 0.4);
+                }
+                (self.handling.level.inputs.throttle + self.throttle_integral + 0.08 * slow).clamp(0.0, 1.0)
             }
         }
     }
