@@ -61,13 +61,10 @@ pub enum NoFit {
 pub fn linear(a: &DMatrix<f64>, y: &[f64]) -> Result<Fit, NoFit> {
     let (rows, columns) = a.shape();
     if rows < columns || rows != y.len() {
-        return Err(NoFit::TooFewData {
-            data: rows,
-            parameters: columns,
-        });
+        return Err(NoFit::TooFewData { data: rows, parameters: columns });
     }
     let scales: Vec<f64> = (0..columns).map(|j| a.column(j).norm()).collect();
-    if scales.iter().any(|s| !(*s > 0.0) || !s.is_finite()) {
+    if scales.iter().any(|s| !s.is_finite() || *s <= 0.0) {
         return Err(NoFit::NotObservable);
     }
     let mut scaled = a.clone();
@@ -113,10 +110,7 @@ pub fn nonlinear(start: &[f64], steps: &[f64], residuals: impl Fn(&[f64]) -> Vec
     let mut x = start.to_vec();
     let mut r = residuals(&x);
     if r.len() < n {
-        return Err(NoFit::TooFewData {
-            data: r.len(),
-            parameters: n,
-        });
+        return Err(NoFit::TooFewData { data: r.len(), parameters: n });
     }
     let cost = |r: &[f64]| r.iter().map(|v| v * v).sum::<f64>();
     let mut c = cost(&r);
@@ -220,17 +214,13 @@ mod tests {
     #[test]
     fn the_nist_exponential_rise_fits_to_its_certified_digits() {
         // Source: NIST StRD nonlinear regression, data set Misra1a, certified values and standard deviations.
-        let x = [
-            77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0,
-        ];
+        let x =
+            [77.6, 114.9, 141.1, 190.8, 239.9, 289.0, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760.0];
         let y = [
             10.07, 14.73, 17.94, 23.93, 29.61, 35.18, 40.02, 44.82, 50.76, 55.05, 61.01, 66.40, 75.47, 81.78,
         ];
         let fit = nonlinear(&[250.0, 5e-4], &[1e-3, 1e-9], |b| {
-            x.iter()
-                .zip(&y)
-                .map(|(x, y)| y - b[0] * (1.0 - (-b[1] * x).exp()))
-                .collect()
+            x.iter().zip(&y).map(|(x, y)| y - b[0] * (1.0 - (-b[1] * x).exp())).collect()
         })
         .unwrap();
         assert!((fit.parameters[0] / 238.942_129_18 - 1.0).abs() < 1e-6);

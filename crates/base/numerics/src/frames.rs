@@ -58,11 +58,7 @@ pub fn wind_speed_and_from(wind_ned_m_s: Vec3) -> (f64, f64) {
 #[must_use]
 pub fn wrap_rad(angle: f64) -> f64 {
     let wrapped = angle.rem_euclid(std::f64::consts::TAU);
-    if wrapped > std::f64::consts::PI {
-        wrapped - std::f64::consts::TAU
-    } else {
-        wrapped
-    }
+    if wrapped > std::f64::consts::PI { wrapped - std::f64::consts::TAU } else { wrapped }
 }
 
 #[cfg(test)]
@@ -98,10 +94,7 @@ mod tests {
 
     #[test]
     fn the_nose_in_the_builders_frame_is_forward_in_the_body() {
-        assert_eq!(
-            body_from_builder(Vec3::new(-1.0, 2.0, 3.0)),
-            Vec3::new(1.0, 2.0, -3.0)
-        );
+        assert_eq!(body_from_builder(Vec3::new(-1.0, 2.0, 3.0)), Vec3::new(1.0, 2.0, -3.0));
     }
 
     #[test]

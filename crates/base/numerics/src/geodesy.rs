@@ -43,10 +43,7 @@ impl LocalPlane {
         } else if east_deg < -180.0 {
             east_deg += 360.0;
         }
-        (
-            (latitude_deg - self.latitude_deg) * self.north_m_per_deg,
-            east_deg * self.east_m_per_deg,
-        )
+        ((latitude_deg - self.latitude_deg) * self.north_m_per_deg, east_deg * self.east_m_per_deg)
     }
 
     /// Latitude and longitude, degrees, of a place north and east of the origin, m.
@@ -66,16 +63,11 @@ mod tests {
     #[test]
     fn one_degree_has_the_length_that_the_ellipsoid_gives_it() {
         // Source: meridian and normal radii of WGS-84, values computed with geographiclib 2.1.
-        for (lat, north, east) in [
-            (0.0, 110_574.28, 111_319.49),
-            (45.0, 111_131.78, 78_846.84),
-            (52.0, 111_267.35, 68_678.02),
-        ] {
+        for (lat, north, east) in
+            [(0.0, 110_574.28, 111_319.49), (45.0, 111_131.78, 78_846.84), (52.0, 111_267.35, 68_678.02)]
+        {
             let (n, e) = LocalPlane::at(lat, 5.0).north_east_m(lat + 1.0, 6.0);
-            assert!(
-                (n - north).abs() < 0.01 && (e - east).abs() < 0.01,
-                "{lat}: {n} {e}"
-            );
+            assert!((n - north).abs() < 0.01 && (e - east).abs() < 0.01, "{lat}: {n} {e}");
         }
     }
 

@@ -14,9 +14,7 @@ impl Random {
     #[must_use]
     pub fn new(seed: u64, stream: u64) -> Self {
         // The golden-ratio increment keeps neighbouring streams apart; the generator's own seeding scrambles it.
-        Self(Xoshiro256PlusPlus::seed_from_u64(
-            seed ^ stream.wrapping_mul(0x9E37_79B9_7F4A_7C15),
-        ))
+        Self(Xoshiro256PlusPlus::seed_from_u64(seed ^ stream.wrapping_mul(0x9E37_79B9_7F4A_7C15)))
     }
 
     /// A draw from the normal distribution with mean 0 and standard deviation 1.

@@ -32,21 +32,14 @@ pub fn root(f: impl Fn(f64) -> f64, low: f64, high: f64, tolerance: f64) -> Resu
         return Ok(b);
     }
     if fa.signum() == fb.signum() {
-        return Err(NoRoot::NotBracketed {
-            at_low: fa,
-            at_high: fb,
-        });
+        return Err(NoRoot::NotBracketed { at_low: fa, at_high: fb });
     }
     for step in 0..200 {
         if (b - a).abs() <= tolerance {
             break;
         }
         // Every third step halves the interval, so that a flat function cannot stall the search.
-        let c = if step % 3 == 2 {
-            0.5 * (a + b)
-        } else {
-            (a * fb - b * fa) / (fb - fa)
-        };
+        let c = if step % 3 == 2 { 0.5 * (a + b) } else { (a * fb - b * fa) / (fb - fa) };
         let fc = f(c);
         if fc.is_nan() {
             return Err(NoRoot::NotANumber);
@@ -80,10 +73,7 @@ mod tests {
     fn an_interval_without_a_sign_change_is_refused() {
         assert_eq!(
             root(|x| x * x + 1.0, -1.0, 1.0, 1e-9),
-            Err(NoRoot::NotBracketed {
-                at_low: 2.0,
-                at_high: 2.0
-            })
+            Err(NoRoot::NotBracketed { at_low: 2.0, at_high: 2.0 })
         );
     }
 }

@@ -58,12 +58,7 @@ pub fn correlation_inflation(residuals: &[f64]) -> f64 {
     }
     let mut sum = 1.0;
     for lag in 1..n / 2 {
-        let rho: f64 = centred[lag..]
-            .iter()
-            .zip(&centred)
-            .map(|(a, b)| a * b)
-            .sum::<f64>()
-            / zero;
+        let rho: f64 = centred[lag..].iter().zip(&centred).map(|(a, b)| a * b).sum::<f64>() / zero;
         if rho <= 0.0 {
             break;
         }

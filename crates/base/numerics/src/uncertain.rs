@@ -25,10 +25,7 @@ impl Uncertain {
     /// The same quantity in another unit, `factor` of the new per one of the old.
     #[must_use]
     pub fn scaled(self, factor: f64) -> Self {
-        Self {
-            value: self.value * factor,
-            sd: self.sd * factor.abs(),
-        }
+        Self { value: self.value * factor, sd: self.sd * factor.abs() }
     }
 
     /// Inverse-variance mean of two independent estimates of one quantity. An exact one wins.
@@ -41,10 +38,7 @@ impl Uncertain {
             return other;
         }
         let (wa, wb) = (self.sd.powi(-2), other.sd.powi(-2));
-        Self {
-            value: (self.value * wa + other.value * wb) / (wa + wb),
-            sd: (wa + wb).powf(-0.5),
-        }
+        Self { value: (self.value * wa + other.value * wb) / (wa + wb), sd: (wa + wb).powf(-0.5) }
     }
 }
 
@@ -66,10 +60,7 @@ pub fn propagate(inputs: &[Uncertain], f: impl Fn(&[f64]) -> f64) -> Uncertain {
         point[i] = input.value;
         variance += (0.5 * (above - below)).powi(2);
     }
-    Uncertain {
-        value,
-        sd: variance.sqrt(),
-    }
+    Uncertain { value, sd: variance.sqrt() }
 }
 
 #[cfg(test)]
@@ -79,9 +70,7 @@ mod tests {
     #[test]
     fn a_product_propagates_in_quadrature_of_relative_errors() {
         // Analytic: (sd/value)^2 = 0.01^2 + 0.02^2.
-        let product = propagate(&[Uncertain::new(3.0, 0.03), Uncertain::new(5.0, 0.1)], |x| {
-            x[0] * x[1]
-        });
+        let product = propagate(&[Uncertain::new(3.0, 0.03), Uncertain::new(5.0, 0.1)], |x| x[0] * x[1]);
         assert!((product.value - 15.0).abs() < 1e-12);
         assert!((product.sd / 15.0 - (0.01_f64.powi(2) + 0.02_f64.powi(2)).sqrt()).abs() < 1e-12);
     }

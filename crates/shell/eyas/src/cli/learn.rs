@@ -1,0 +1,160 @@
+//! `eyas learn`: what did it really do?
+
+use std::fmt::Write as _;
+use std::path::PathBuf;
+
+use aircraft::finding::Finding;
+use hangar::{NewFindings, NewRecording};
+use learn::findings::Findings;
+
+use report::number::{exact, with_doubt};
+
+use super::words::paragraph;
+use super::{Answer, Common, now_ms};
+use crate::files;
+use crate::json::findings::{self, Origin, why};
+use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::{fetch, keep, study};
+use crate::tell::Trouble;
+
+/// Turn a recorded flight into findings and a short list of changes; keeps recording and findings
+///
+/// Example: eyas learn plover.toml flight.csv --map flight.map.toml --report flight.html
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Aircraft file, or name of an aircraft in the hangar
+    aircraft: String,
+    /// The recording, CSV text
+    recording: PathBuf,
+    /// Column map to read it through [default: one proposed from the recording]
+    #[arg(long, value_name = "FILE")]
+    map: Option<PathBuf>,
+    /// Write a page with the evidence of each finding
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
+    /// Keep nothing in the hangar
+    #[arg(long)]
+    no_keep: bool,
+}
+
+pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    let fetched = fetch::aircraft(&args.aircraft, common)?;
+    let studied = study::recording(&args.recording, args.map.as_deref())?;
+    // Findings stand without predictions; what needs them says so.
+    let prediction = forecast(&fetched.aircraft, &Air::default()).ok();
+    let learnt = learn::learn(&fetched.aircraft, prediction.as_ref(), &studied.recording);
+    let source = args.recording.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    let name = fetched.aircraft.name.as_str();
+    let mut text = sentences(name, &learnt);
+    let mut origin = Origin { aircraft: name, recording: &source, kept_as: None };
+    if !args.no_keep {
+        let mut hangar = keep::open(common)?;
+        let at = now_ms();
+        let revision = hangar.keep_aircraft(name, &fetched.text, "as flown", at).map_err(keep::trouble)?;
+        let recording = hangar
+            .keep_recording(&NewRecording {
+                bytes: &studied.bytes,
+                source_name: &source,
+                column_map: &studied.map.to_toml(),
+                aircraft: revision.id,
+                note: "",
+                at_ms: at,
+            })
+            .map_err(keep::trouble)?;
+        let kept = hangar
+            .keep_findings(&NewFindings {
+                recording: recording.id,
+                aircraft: revision.id,
+                json: &findings::document(&origin, &learnt).to_string(),
+                version: env!("CARGO_PKG_VERSION"),
+                at_ms: at,
+            })
+            .map_err(keep::trouble)?
+            .id;
+        let _ = writeln!(
+            text,
+            "\nKept as recording {} and findings {kept}. To adopt them: eyas adopt {} {kept}",
+            recording.id, args.aircraft
+        );
+        origin.kept_as = Some(kept.0);
+    }
+    if let Some(file) = &args.report {
+        let page = report::learn_page::learn_html(
+            &fetched.aircraft,
+            prediction.as_ref(),
+            &studied.recording,
+            &learnt,
+            &studied.recording.flaws,
+        );
+        files::write_whole(file, page.as_bytes())?;
+        let _ = writeln!(text, "Wrote {}", file.display());
+    }
+    Ok(Answer::yes(text, findings::document(&origin, &learnt)))
+}
+
+/// One finding as a line, with its verdict below.
+fn finding(name: &str, f: &Finding, unit: &str) -> String {
+    let mark = if f.enough { "" } else { "  (not enough to rely on)" };
+    format!("  {name:<26} {}{mark}\n", report::number::finding(f, unit))
+}
+
+/// Findings as a page of lines for the terminal.
+pub(crate) fn sentences(name: &str, f: &Findings) -> String {
+    let mut t = format!("{name}: what the flight taught, ± two standard deviations\n\nWind\n");
+    match &f.wind {
+        Ok(w) => {
+            t.push_str(&finding("speed", &w.speed_m_s, "m/s"));
+            t.push_str(&finding("from", &w.from_deg, "deg"));
+            t.push_str(&finding("airspeed that fits", &w.airspeed_m_s, "m/s"));
+            if let Some(factor) = &w.airspeed_factor {
+                t.push_str(&finding("true over sensed airspeed", factor, ""));
+            }
+            t.push_str(&paragraph(&w.speed_m_s.verdict, "    ", 100));
+        }
+        Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+    }
+    t.push_str("\nLevel attitude\n");
+    match &f.level_attitude {
+        Ok(l) => {
+            t.push_str(&finding("pitch reading, level", &l.reading_deg, "deg"));
+            t.push_str(&finding("correction", &l.correction_deg, "deg"));
+            t.push_str(&paragraph(
+                &format!("at {:.1} m/s. {}", l.airspeed_m_s, l.correction_deg.verdict),
+                "    ",
+                100,
+            ));
+        }
+        Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+    }
+    t.push_str("\nTrims\n");
+    match &f.trims {
+        Ok(trims) => {
+            for trim in trims {
+                t.push_str(&finding(&format!("{} ({})", trim.surface, trim.channel), &trim.us, "us"));
+                let turns = trim.clevis_turns.map_or_else(String::new, |n| format!(", {n:+.1} clevis turns"));
+                let _ = writeln!(
+                    t,
+                    "    {} and {} at the trailing edge, down positive{turns}",
+                    report::number::finding(&trim.deg, "deg"),
+                    report::number::finding(&trim.mm, "mm")
+                );
+                t.push_str(&paragraph(&trim.us.verdict, "    ", 100));
+            }
+        }
+        Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+    }
+    t.push_str("\nChanges\n");
+    if f.changes.is_empty() {
+        t.push_str("  none\n");
+    }
+    for change in &f.changes {
+        let from = change.from.map_or_else(|| "not set".to_owned(), |v| exact(v, &change.unit));
+        let _ =
+            writeln!(t, "  {}: {from} -> {}", change.path, with_doubt(change.to, change.sd, &change.unit));
+        t.push_str(&paragraph(&change.why, "    ", 100));
+        if let Some(reason) = &change.held_back {
+            t.push_str(&paragraph(&format!("held back: {reason}"), "    ", 100));
+        }
+    }
+    t
+}

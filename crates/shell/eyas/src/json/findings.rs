@@ -1,0 +1,297 @@
+//! What does `eyas learn --json` print, and what does `eyas adopt` read back?
+
+use aircraft::finding::{Change, Finding, Window};
+use fly::phases::{Phase, PhaseKind};
+use learn::findings::{Findings, Learnt, LevelAttitude, NotLearnt, Trim, Wind};
+use serde_json::{Value, json};
+
+use super::prediction::AXES;
+use super::{Object, number};
+
+/// Version of the document's shape.
+const FORMAT: u64 = 1;
+
+/// What the findings belong to.
+pub(crate) struct Origin<'a> {
+    /// Aircraft.
+    pub(crate) aircraft: &'a str,
+    /// File name of the recording.
+    pub(crate) recording: &'a str,
+    /// Number of the findings in the hangar, where they are kept.
+    pub(crate) kept_as: Option<i64>,
+}
+
+/// The reason in a sentence.
+pub(crate) fn why(reason: &NotLearnt) -> String {
+    match reason {
+        NotLearnt::MissingChannel { what } => format!("the recording lacks {what}"),
+        NotLearnt::NotExcited { why } => why.clone(),
+    }
+}
+
+/// Word for a kind of phase.
+pub(crate) fn phase_word(kind: PhaseKind) -> &'static str {
+    match kind {
+        PhaseKind::Ground => "ground",
+        PhaseKind::Launch => "launch",
+        PhaseKind::Climb => "climb",
+        PhaseKind::Straight => "straight",
+        PhaseKind::Turn => "turn",
+        PhaseKind::Glide => "glide",
+        PhaseKind::Landing => "landing",
+        PhaseKind::Other => "other",
+    }
+}
+
+/// Phases of a flight.
+pub(crate) fn phases(phases: &[Phase]) -> Value {
+    phases
+        .iter()
+        .map(|p| {
+            json!({
+                "kind": phase_word(p.kind),
+                "from_s": number(p.window.from_s),
+                "to_s": number(p.window.to_s),
+                "confidence": number(p.confidence),
+            })
+        })
+        .collect()
+}
+
+/// The whole document.
+pub(crate) fn document(origin: &Origin<'_>, f: &Findings) -> Value {
+    let mut o = Object::default();
+    o.set("format", FORMAT);
+    o.set("aircraft", origin.aircraft);
+    o.set("recording", origin.recording);
+    o.set("kept_as", origin.kept_as);
+    o.set_or_why("wind", f.wind.as_ref().map(wind).map_err(why));
+    o.set_or_why("level_attitude", f.level_attitude.as_ref().map(level_attitude).map_err(why));
+    o.set_or_why("trims", trims(&f.trims));
+    o.set("response", response());
+    for (key, what) in [
+        ("gains", "gains from the measured response"),
+        ("derivatives", "derivatives from the recording"),
+        ("battery", "the battery's resistance"),
+    ] {
+        o.set_or_why(key, Err(format!("this version does not yet learn {what}")));
+    }
+    o.set("phases", phases(&f.phases));
+    o.set("changes", changes(&f.changes));
+    o.done()
+}
+
+fn response() -> Value {
+    let mut o = Object::default();
+    for axis in AXES {
+        o.set_or_why(axis, Err("this version does not yet learn the response to the stick".into()));
+    }
+    o.done()
+}
+
+fn windows(windows: &[Window]) -> Value {
+    windows.iter().map(|w| json!([number(w.from_s), number(w.to_s)])).collect()
+}
+
+/// One estimate.
+fn estimate(f: &Finding) -> Value {
+    json!({
+        "value": number(f.value),
+        "sd": number(f.sd),
+        "from": "flown",
+        "enough": f.enough,
+        "verdict": f.verdict,
+        "windows_s": windows(&f.evidence),
+    })
+}
+
+fn wind(w: &Wind) -> Value {
+    json!({
+        "speed_m_s": estimate(&w.speed_m_s),
+        "from_deg": estimate(&w.from_deg),
+        "airspeed_m_s": estimate(&w.airspeed_m_s),
+        "airspeed_factor": w.airspeed_factor.as_ref().map(estimate),
+        "velocity_north_m_s": number(w.velocity_m_s[0]),
+        "velocity_east_m_s": number(w.velocity_m_s[1]),
+        "enough": w.speed_m_s.enough,
+    })
+}
+
+fn level_attitude(l: &LevelAttitude) -> Value {
+    json!({
+        "reading_deg": estimate(&l.reading_deg),
+        "correction_deg": estimate(&l.correction_deg),
+        "airspeed_m_s": number(l.airspeed_m_s),
+        "enough": l.correction_deg.enough,
+    })
+}
+
+fn trims(trims: &Learnt<Vec<Trim>>) -> Result<Value, String> {
+    let trims = trims.as_ref().map_err(why)?;
+    Ok(trims
+        .iter()
+        .map(|t| {
+            json!({
+                "surface": t.surface,
+                "channel": t.channel,
+                "path": t.path,
+                "us": estimate(&t.us),
+                "deg": estimate(&t.deg),
+                "mm": estimate(&t.mm),
+                "clevis_turns": t.clevis_turns.map(number),
+                "enough": t.us.enough,
+            })
+        })
+        .collect())
+}
+
+fn changes(changes: &[Change]) -> Value {
+    changes
+        .iter()
+        .map(|c| {
+            json!({
+                "path": c.path,
+                "from": c.from.map(number),
+                "to": number(c.to),
+                "sd": number(c.sd),
+                "unit": c.unit,
+                "why": c.why,
+                "held_back": c.held_back,
+            })
+        })
+        .collect()
+}
+
+/// Findings as `adopt` needs them.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct ToAdopt {
+    /// Aircraft they are of.
+    pub(crate) aircraft: String,
+    /// Recording they come from.
+    pub(crate) recording: String,
+    /// Changes asked for.
+    pub(crate) changes: Vec<Change>,
+}
+
+/// Reads a findings document back.
+///
+/// # Errors
+/// A sentence that says what is wrong with it, and where.
+pub(crate) fn read(text: &str) -> Result<ToAdopt, String> {
+    let document: Value = serde_json::from_str(text).map_err(|e| format!("it is not JSON: {e}"))?;
+    let format = document.get("format").and_then(Value::as_u64);
+    if format != Some(FORMAT) {
+        return Err(match format {
+            Some(n) => format!("its format is {n}; this version reads format {FORMAT}"),
+            None => {
+                "it has no \"format\": it is not a findings document as `eyas learn --json` prints it".into()
+            }
+        });
+    }
+    let word = |key: &str| {
+        document
+            .get(key)
+            .and_then(Value::as_str)
+            .map(str::to_owned)
+            .ok_or_else(|| format!("\"{key}\" is missing or no text"))
+    };
+    let list =
+        document.get("changes").and_then(Value::as_array).ok_or("\"changes\" is missing or no list")?;
+    let mut changes = Vec::with_capacity(list.len());
+    for (i, entry) in list.iter().enumerate() {
+        let place = |key: &str, what: &str| format!("changes[{i}].{key} is missing or {what}");
+        let number = |key: &str| entry.get(key).and_then(Value::as_f64);
+        let text = |key: &str| entry.get(key).and_then(Value::as_str).map(str::to_owned);
+        changes.push(Change {
+            path: text("path").ok_or_else(|| place("path", "no text"))?,
+            from: number("from"),
+            to: number("to").ok_or_else(|| place("to", "no number"))?,
+            sd: number("sd").filter(|sd| *sd >= 0.0).ok_or_else(|| place("sd", "no number from zero up"))?,
+            unit: text("unit").ok_or_else(|| place("unit", "no text"))?,
+            why: text("why").unwrap_or_default(),
+            held_back: text("held_back"),
+        });
+    }
+    Ok(ToAdopt { aircraft: word("aircraft")?, recording: word("recording")?, changes })
+}
+
+/// All estimates of a findings document, named by their path (`wind.speed_m_s`, `trims[0].us`). A document that
+/// cannot be read has none.
+pub(crate) fn estimates(text: &str) -> Vec<Finding> {
+    let mut found = Vec::new();
+    if let Ok(document) = serde_json::from_str::<Value>(text) {
+        gather(&document, "", &mut found);
+    }
+    found
+}
+
+fn gather(value: &Value, path: &str, found: &mut Vec<Finding>) {
+    match value {
+        Value::Object(fields) => {
+            let number = |key: &str| fields.get(key).and_then(Value::as_f64);
+            let verdict = fields.get("verdict").and_then(Value::as_str);
+            if let (Some(value), Some(sd), Some(verdict)) = (number("value"), number("sd"), verdict) {
+                found.push(Finding {
+                    parameter: path.to_owned(),
+                    value,
+                    sd,
+                    evidence: Vec::new(),
+                    enough: fields.get("enough") == Some(&Value::Bool(true)),
+                    verdict: verdict.to_owned(),
+                });
+                return;
+            }
+            for (key, inner) in fields {
+                let path = if path.is_empty() { key.clone() } else { format!("{path}.{key}") };
+                gather(inner, &path, found);
+            }
+        }
+        Value::Array(items) => {
+            for (i, inner) in items.iter().enumerate() {
+                gather(inner, &format!("{path}[{i}]"), found);
+            }
+        }
+        _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn findings() -> Findings {
+        Findings {
+            phases: vec![],
+            wind: Err(NotLearnt::MissingChannel { what: "velocity over ground".into() }),
+            level_attitude: Err(NotLearnt::NotExcited { why: "one leg only".into() }),
+            trims: Ok(vec![]),
+            changes: vec![Change {
+                path: "controller.mounting_pitch_deg".into(),
+                from: Some(0.0),
+                to: 1.5,
+                sd: 0.1,
+                unit: "deg".into(),
+                why: "level flight read 1.5".into(),
+                held_back: None,
+            }],
+        }
+    }
+
+    #[test]
+    fn what_learn_prints_adopt_reads() {
+        let origin = Origin { aircraft: "Plover", recording: "a.csv", kept_as: None };
+        let document = document(&origin, &findings());
+        let back = read(&document.to_string()).unwrap();
+        assert_eq!(back.changes, findings().changes);
+        assert_eq!(document["wind"], Value::Null);
+        assert_eq!(document["why"]["wind"], "the recording lacks velocity over ground");
+    }
+
+    #[test]
+    fn a_document_of_another_kind_is_refused_with_the_place() {
+        assert!(read("[1, 2").unwrap_err().contains("not JSON"));
+        assert!(read("{}").unwrap_err().contains("format"));
+        let missing = r#"{"format": 1, "aircraft": "a", "recording": "r", "changes": [{"path": "x"}]}"#;
+        assert!(read(missing).unwrap_err().contains("changes[0].to"));
+    }
+}

@@ -1,0 +1,83 @@
+//! What does `eyas read --json` print?
+
+use fly::phases::Phase;
+use fly::propose::Evidence;
+use fly::quality::{ChannelQuality, Quality};
+use fly::words::{self, Dimension, Unit};
+use serde_json::{Value, json};
+
+use super::{findings, number};
+use crate::tasks::study::Studied;
+
+/// The whole document.
+pub(crate) fn document(studied: &Studied, quality: &Quality, phases: &[Phase], map_text: &str) -> Value {
+    let recording = &studied.recording;
+    let span = recording.span_s();
+    json!({
+        "rows": recording.rows,
+        "from_s": span.map(|(a, _)| number(a)),
+        "to_s": span.map(|(_, b)| number(b)),
+        "channels": quality.channels.iter().map(channel).collect::<Vec<_>>(),
+        "unused_columns": recording.unused_columns,
+        "flaws": recording.flaws.iter().chain(&quality.flaws).map(|f| json!({
+            "kind": format!("{:?}", f.kind).to_lowercase(), "place": f.place, "what": f.what,
+        })).collect::<Vec<_>>(),
+        "map_toml": map_text,
+        "proposed": studied.proposal.is_some(),
+        "evidence": studied.proposal.as_ref().map(|p| p.evidence.iter().map(evidence_line).collect::<Vec<_>>()),
+        "doubts": studied.proposal.as_ref().map(|p| p.doubts.clone()),
+        "phases": findings::phases(phases),
+    })
+}
+
+/// The unit in which people read a channel: degrees for angles, the kept one elsewhere.
+fn shown(c: &ChannelQuality) -> Option<&'static Unit> {
+    let dimension = words::dimension(&c.quantity);
+    let wanted = match dimension {
+        Dimension::Angle => words::unit_of(dimension, "deg"),
+        Dimension::AngularRate => words::unit_of(dimension, "deg/s"),
+        Dimension::Throttle => words::unit_of(dimension, "percent"),
+        _ => None,
+    };
+    wanted.or_else(|| words::units_of(dimension).next())
+}
+
+fn in_unit(value: f64, unit: Option<&Unit>) -> f64 {
+    unit.map_or(value, |u| (value - u.offset) / u.factor)
+}
+
+fn channel(c: &ChannelQuality) -> Value {
+    let unit = shown(c);
+    json!({
+        "quantity": words::word(&c.quantity),
+        "source": c.source,
+        "unit": unit.map(|u| u.word),
+        "rate_hz": number(c.rate_hz),
+        "jitter": number(c.jitter),
+        "longest_gap_s": number(c.longest_gap_s),
+        "samples": c.samples,
+        "missing": c.missing,
+        "least": number(in_unit(c.least, unit)),
+        "middle": number(in_unit(c.middle, unit)),
+        "greatest": number(in_unit(c.greatest, unit)),
+    })
+}
+
+/// A channel's quality as a line.
+pub(crate) fn channel_line(c: &ChannelQuality) -> String {
+    let unit = shown(c);
+    format!(
+        "{:<22} from {:<24} {:>6.1} Hz  {:>10.2} to {:>10.2} {}",
+        words::word(&c.quantity),
+        format!("\"{}\"", c.source),
+        c.rate_hz,
+        in_unit(c.least, unit),
+        in_unit(c.greatest, unit),
+        unit.map_or("", |u| u.word),
+    )
+}
+
+/// Why a column was taken for a quantity, as a line.
+pub(crate) fn evidence_line(e: &Evidence) -> String {
+    format!("{} is {}, {:.0}% sure: {}", e.column, e.quantity, e.sure * 100.0, e.why.replace('\n', " "))
+}

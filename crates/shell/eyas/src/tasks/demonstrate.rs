@@ -1,0 +1,480 @@
+//! What does one whole round look like? An invented aircraft described, predicted, carded, flown twice in simulation,
+//! learnt from and adopted: with the same functions that the verbs use, into a folder of its own.
+
+use std::path::{Path, PathBuf};
+
+use aircraft::finding::Finding;
+use fly::simulated::Flight;
+use hangar::{NewCard, NewFindings, NewRecording};
+use learn::findings::Findings;
+use numerics::units::DEG_PER_RAD;
+use plan::card::Card;
+use predict::prediction::Prediction;
+use report::number::{self, exact, known};
+use report::story::{Body, Fragment, Part, demo_html};
+use serde_json::{Value, json};
+
+use crate::cli::Common;
+use crate::files;
+use crate::json::findings::{self, Origin, why};
+use crate::json::prediction;
+use crate::tasks::fetch::{self, Fetched};
+use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::round::{self, Issued};
+use crate::tasks::{keep, revise, study};
+use crate::tell::{Kind, Trouble};
+
+const AIRCRAFT: &str = include_str!("../../../../../examples/wheatear.toml");
+const FIRST_SCRIPT: &str = include_str!("../../../../../examples/first-flight.toml");
+const SECOND_SCRIPT: &str = include_str!("../../../../../examples/second-flight.toml");
+
+/// Says that a folder is a demo's, so that the next demo may replace what is in it.
+const MARK: &str = "DEMO.txt";
+const MARK_TEXT: &str = "Everything in this folder is invented: the aircraft, the place, the weather and the flights. \
+     `eyas demo` made it and replaces it when it runs again.\n";
+
+/// Said with everything the demo leaves.
+const INVENTED: &str = "The aircraft, the place, the weather and the flights are invented; the flights are simulated, \
+     with errors hidden in them that the recordings must give away.";
+
+/// Files that a demo leaves, replaced by the next one.
+const LEAVES: [&str; 17] = [
+    "wheatear.toml",
+    "wheatear.svg",
+    "predict.json",
+    "predict.html",
+    "card-1.html",
+    "flight-1.csv",
+    "flight-1.truth.toml",
+    "findings-1.json",
+    "flight-1.html",
+    "card-2.html",
+    "flight-2.csv",
+    "flight-2.truth.toml",
+    "findings-2.json",
+    "flight-2.html",
+    "card.html",
+    "report.html",
+    "hangar.db",
+];
+
+/// The demo as it was told and left.
+pub(crate) struct Demonstrated {
+    /// Steps in order: title, and sentences with numbers.
+    pub(crate) steps: Vec<(String, Vec<String>)>,
+    /// Where everything is.
+    pub(crate) folder: PathBuf,
+    /// For scripts.
+    pub(crate) json: Value,
+}
+
+/// Everything that the steps share.
+struct Stage {
+    folder: PathBuf,
+    common: Common,
+    at_ms: i64,
+    steps: Vec<(String, Vec<String>)>,
+    parts: Vec<Part>,
+}
+
+/// A flight that was flown and read.
+struct Flown {
+    flight: Flight,
+    findings: Findings,
+    document: Value,
+    kept: hangar::FindingsId,
+}
+
+/// Flies the whole round into `folder`. `at_ms` is now; `progress` is told of each step before it is done.
+pub(crate) fn demonstrate(
+    folder: &Path,
+    at_ms: i64,
+    progress: &mut dyn FnMut(&str),
+) -> Result<Demonstrated, Trouble> {
+    prepare(folder)?;
+    let common = Common { hangar: Some(folder.join("hangar.db")), json: false };
+    let mut stage =
+        Stage { folder: folder.to_path_buf(), common, at_ms, steps: Vec::new(), parts: Vec::new() };
+
+    progress("describe");
+    let path = stage.write("wheatear.toml", AIRCRAFT.as_bytes())?;
+    let which = path.display().to_string();
+    let fetched = fetch::aircraft(&which, &stage.common)?;
+    progress("predict");
+    let predicted = forecast(&fetched.aircraft, &Air::default())?;
+    stage.describe(&fetched, &predicted)?;
+    stage.predict(&fetched, &predicted)?;
+    let forecast_wind = round::weather(Some(3.5), Some(5.5), Some(280.0))?;
+    let first_card = round::card(&fetched, &forecast_wind, &Air::default(), &stage.common)?;
+    stage.card(
+        "card-1.html",
+        "Plan the first flight",
+        &fetched,
+        &first_card,
+        "3.5 m/s, gusts 5.5, are forecast.",
+    )?;
+
+    progress("first flight");
+    let first = stage.fly(1, &fetched, &predicted, FIRST_SCRIPT)?;
+    stage.tell_flight(
+        "The first flight",
+        "The wind had risen when the model was up. A look at the trims, and home; what else was on the card waits.",
+        &fetched,
+        &predicted,
+        &first,
+    );
+    let fetched = stage.adopt(&fetched, &first, &which)?;
+
+    let predicted = forecast(&fetched.aircraft, &Air::default())?;
+    let calm = round::weather(Some(2.5), Some(3.5), Some(250.0))?;
+    let second_card = round::card(&fetched, &calm, &Air::default(), &stage.common)?;
+    stage.card(
+        "card-2.html",
+        "Plan the second flight",
+        &fetched,
+        &second_card,
+        "A calm evening: 2.5 m/s, gusts 3.5.",
+    )?;
+
+    progress("second flight");
+    let second = stage.fly(2, &fetched, &predicted, SECOND_SCRIPT)?;
+    stage.tell_flight("The second flight", "All that was left of the card.", &fetched, &predicted, &second);
+    let fetched = stage.adopt(&fetched, &second, &which)?;
+
+    let predicted = forecast(&fetched.aircraft, &Air::default())?;
+    let next_card = round::card(&fetched, &calm, &Air::default(), &stage.common)?;
+    stage.card(
+        "card.html",
+        "What is left",
+        &fetched,
+        &next_card,
+        "The next card, from what is still outstanding.",
+    )?;
+    progress("report");
+    let document = prediction::document(&fetched.aircraft.name, &predicted);
+    stage.write("predict.json", format!("{document:#}\n").as_bytes())?;
+    stage.finish(&[&first, &second])
+}
+
+/// Makes the folder, or empties an earlier demo's. Nothing that a demo did not leave is touched.
+fn prepare(folder: &Path) -> Result<(), Trouble> {
+    let trouble = |cause: String, remedy: &str| {
+        Trouble::new(
+            Kind::Input,
+            format!("the demo cannot be laid out in {}", folder.display()),
+            cause,
+            remedy,
+        )
+    };
+    let occupied = match std::fs::read_dir(folder) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => false,
+        Err(error) => return Err(trouble(error.to_string(), "choose another folder with --into")),
+    };
+    if occupied {
+        if !folder.join(MARK).is_file() {
+            return Err(trouble(
+                "the folder holds files that no demo left".into(),
+                "choose an empty or new folder with --into",
+            ));
+        }
+        for name in
+            LEAVES.iter().map(ToString::to_string).chain(["hangar.db-wal".into(), "hangar.db-shm".into()])
+        {
+            match std::fs::remove_file(folder.join(&name)) {
+                Ok(()) => {}
+                Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}
+                Err(error) => {
+                    return Err(trouble(
+                        format!("{name}: {error}"),
+                        "close what has it open, or choose another folder",
+                    ));
+                }
+            }
+        }
+    }
+    files::write_whole(&folder.join(MARK), MARK_TEXT.as_bytes())
+}
+
+impl Stage {
+    fn write(&self, name: &str, bytes: &[u8]) -> Result<PathBuf, Trouble> {
+        let path = self.folder.join(name);
+        files::write_whole(&path, bytes)?;
+        Ok(path)
+    }
+
+    fn tell(&mut self, step: &str, question: &str, words: Vec<String>, body: Body) {
+        self.steps.push((format!("{step}: {question}"), words.clone()));
+        self.parts.push(Part { step: step.into(), question: question.into(), words, body });
+    }
+
+    fn describe(&mut self, fetched: &Fetched, p: &Prediction) -> Result<(), Trouble> {
+        let drawing = report::three_view::three_view(
+            &fetched.aircraft,
+            Some(p.balance.cg_m.x),
+            Some(p.stability.neutral_point_x_m.value),
+            p.stability.range_x_m.clone().ok(),
+        );
+        self.write("wheatear.svg", drawing.as_bytes())?;
+        let mut words = vec![format!(
+            "{}, a {} aircraft of {} span, {} wing and {}, its balance point {} aft of the {}.",
+            fetched.aircraft.name,
+            fetched.aircraft.layout.word(),
+            exact(p.geometry.span_m, "m"),
+            exact(p.geometry.wing_area_m2 * 100.0, "dm²"),
+            known(p.balance.total_kg, 1000.0, "g"),
+            known(p.balance.cg_x_m, 1000.0, "mm"),
+            fetched.aircraft.datum,
+        )];
+        words.extend(p.balance.remarks.clone());
+        let caption = "Three-view from the aircraft file, with balance point and neutral point".to_owned();
+        self.tell("Describe", "what have I built?", words, Body::Drawings(vec![(drawing, caption)]));
+        Ok(())
+    }
+
+    fn predict(&mut self, fetched: &Fetched, p: &Prediction) -> Result<(), Trouble> {
+        let page = report::predict_page::predict_html(&fetched.aircraft, p);
+        self.write("predict.html", page.as_bytes())?;
+        let mut words = vec![format!(
+            "Static margin {} of the mean chord; stall at {}, cruise at {}, best glide 1 : {}.",
+            known(p.stability.static_margin_percent, 1.0, "%"),
+            known(p.speeds.stall_m_s, 1.0, "m/s"),
+            exact(p.speeds.cruise_m_s.value, "m/s"),
+            known(p.polar.best_glide_ratio, 1.0, ""),
+        )];
+        if let Ok([forward, aft]) = p.stability.first_flight_range_x_m {
+            words.push(format!(
+                "For a first flight it may balance from {} to {} aft of the datum.",
+                exact(forward * 1000.0, "mm"),
+                exact(aft * 1000.0, "mm")
+            ));
+        }
+        if let Ok(d) = &p.drive {
+            words.push(format!(
+                "The drive pulls {} standing still at {}, {} times the weight; cruise lasts {}.",
+                known(d.static_thrust_n, 1.0, "N"),
+                known(d.static_current_a, 1.0, "A"),
+                known(d.thrust_to_weight, 1.0, ""),
+                number::outcome(&d.endurance_s, 1.0 / 60.0, "min"),
+            ));
+        }
+        words.push(format!(
+            "Full aileron rolls it at {}.",
+            number::outcome(&p.control.roll_rate_rad_s, DEG_PER_RAD, "deg/s")
+        ));
+        self.tell(
+            "Predict",
+            "will it fly, and how?",
+            words,
+            Body::Fragment(Fragment::predict(&fetched.aircraft, p)),
+        );
+        Ok(())
+    }
+
+    fn card(
+        &mut self,
+        file: &str,
+        step: &str,
+        fetched: &Fetched,
+        issued: &Issued,
+        day: &str,
+    ) -> Result<(), Trouble> {
+        self.write(file, issued.html.as_bytes())?;
+        let mut hangar = keep::open(&self.common)?;
+        let revision = hangar
+            .keep_aircraft(&fetched.aircraft.name, &fetched.text, "as the card was made", self.at_ms)
+            .map_err(keep::trouble)?;
+        hangar
+            .keep_card(&NewCard {
+                aircraft: revision.id,
+                html: issued.html.as_bytes(),
+                json: &round::card_json(&issued.card).to_string(),
+                version: env!("CARGO_PKG_VERSION"),
+                at_ms: self.at_ms,
+            })
+            .map_err(keep::trouble)?;
+        let words = vec![day.to_owned(), card_words(&issued.card), format!("The card is in {file}.")];
+        self.tell(step, "what do I fly, in what order?", words, Body::Fragment(Fragment::card(&issued.card)));
+        Ok(())
+    }
+
+    /// Simulates a flight, reads its recording as any other, learns from it and keeps both.
+    fn fly(&mut self, n: u32, fetched: &Fetched, p: &Prediction, script: &str) -> Result<Flown, Trouble> {
+        let script = round::script(script, "the demo's script")?;
+        let flight = round::flight(&fetched.aircraft, &p.model, &script)?;
+        let name = format!("flight-{n}.csv");
+        let path = self.write(&name, flight.to_csv().as_bytes())?;
+        self.write(&format!("flight-{n}.truth.toml"), flight.truth_toml().as_bytes())?;
+        // From here on nothing but the file is known, as for any flight.
+        let studied = study::recording(&path, None)?;
+        let learnt = learn::learn(&fetched.aircraft, Some(p), &studied.recording);
+        let aircraft = fetched.aircraft.name.as_str();
+        let document = findings::document(&Origin { aircraft, recording: &name, kept_as: None }, &learnt);
+        self.write(&format!("findings-{n}.json"), format!("{document:#}\n").as_bytes())?;
+        let page = report::learn_page::learn_html(
+            &fetched.aircraft,
+            Some(p),
+            &studied.recording,
+            &learnt,
+            &studied.recording.flaws,
+        );
+        self.write(&format!("flight-{n}.html"), page.as_bytes())?;
+        let mut hangar = keep::open(&self.common)?;
+        let revision =
+            hangar.keep_aircraft(aircraft, &fetched.text, "as flown", self.at_ms).map_err(keep::trouble)?;
+        let recording = hangar
+            .keep_recording(&NewRecording {
+                bytes: &studied.bytes,
+                source_name: &name,
+                column_map: &studied.map.to_toml(),
+                aircraft: revision.id,
+                note: "simulated",
+                at_ms: self.at_ms,
+            })
+            .map_err(keep::trouble)?;
+        let kept = hangar
+            .keep_findings(&NewFindings {
+                recording: recording.id,
+                aircraft: revision.id,
+                json: &document.to_string(),
+                version: env!("CARGO_PKG_VERSION"),
+                at_ms: self.at_ms,
+            })
+            .map_err(keep::trouble)?;
+        let body = Fragment::learn(
+            &fetched.aircraft,
+            Some(p),
+            &studied.recording,
+            &learnt,
+            &studied.recording.flaws,
+        );
+        self.parts.push(Part {
+            step: format!("Fly and learn {n}"),
+            question: "what did it really do?".into(),
+            words: Vec::new(),
+            body: Body::Fragment(body),
+        });
+        Ok(Flown { flight, findings: learnt, document, kept: kept.id })
+    }
+
+    /// Tells what a flight taught beside what was hidden in it.
+    fn tell_flight(&mut self, title: &str, what: &str, _fetched: &Fetched, _p: &Prediction, flown: &Flown) {
+        let truth = &flown.flight.truth;
+        let mut words = vec![what.to_owned()];
+        words.push(match &flown.findings.wind {
+            Ok(w) => format!(
+                "Wind {} from {} (hidden: {} from {}).{}",
+                number::finding(&w.speed_m_s, "m/s"),
+                number::finding(&w.from_deg, "deg"),
+                exact(truth.wind_speed_m_s, "m/s"),
+                exact(truth.wind_from_rad * DEG_PER_RAD, "deg"),
+                doubt(&w.speed_m_s),
+            ),
+            Err(reason) => format!("Wind not found: {}.", why(reason)),
+        });
+        words.push(match &flown.findings.level_attitude {
+            Ok(l) => format!(
+                "In level flight the controller read {} (hidden: {}).{}",
+                number::finding(&l.correction_deg, "deg"),
+                exact(truth.level_correction_rad * DEG_PER_RAD, "deg"),
+                doubt(&l.correction_deg),
+            ),
+            Err(reason) => format!("Level attitude not found: {}.", why(reason)),
+        });
+        match &flown.findings.trims {
+            Ok(trims) => {
+                for trim in trims {
+                    let hidden = truth
+                        .trims
+                        .iter()
+                        .find(|t| t.channel == trim.channel)
+                        .map_or_else(String::new, |t| {
+                            format!(" (hidden: {})", exact(t.us_from_centre, "us"))
+                        });
+                    words.push(format!(
+                        "{}, {}: {} off its center{hidden}, {} at the trailing edge.{}",
+                        trim.surface,
+                        trim.channel,
+                        number::finding(&trim.us, "us"),
+                        number::finding(&trim.mm, "mm"),
+                        doubt(&trim.us),
+                    ));
+                }
+            }
+            Err(reason) => words.push(format!("Trims not found: {}.", why(reason))),
+        }
+        if let Some(part) = self.parts.last_mut() {
+            part.words.clone_from(&words);
+        }
+        self.steps.push((format!("{title}: what did it really do?"), words));
+    }
+
+    /// Revises the aircraft's file from the flight's findings, as `eyas adopt` does.
+    fn adopt(&mut self, fetched: &Fetched, flown: &Flown, which: &str) -> Result<Fetched, Trouble> {
+        let to_adopt = findings::read(&flown.document.to_string()).map_err(|cause| {
+            Trouble::new(Kind::Input, "the demo's findings could not be read back", cause, "")
+        })?;
+        let revision = revise::revise(fetched, &to_adopt, "in the demo")?;
+        let mut words: Vec<String> = revision
+            .made
+            .iter()
+            .map(|c| {
+                let from = c.from.map_or_else(|| "not set".to_owned(), |v| exact(v, &c.unit));
+                format!("{}: {from} becomes {}.", c.path, number::with_doubt(c.to, c.sd, &c.unit))
+            })
+            .collect();
+        words.extend(
+            revision
+                .held_back
+                .iter()
+                .map(|c| format!("{}: held back, {}.", c.path, c.held_back.as_deref().unwrap_or_default())),
+        );
+        if revision.made.is_empty() {
+            words.push("Nothing that the data would carry.".into());
+        } else {
+            let mut hangar = keep::open(&self.common)?;
+            let note = format!("adopted from {}", to_adopt.recording);
+            hangar
+                .keep_adopted(&fetched.aircraft.name, &revision.text, flown.kept, &note, self.at_ms)
+                .map_err(keep::trouble)?;
+            self.write("wheatear.toml", revision.text.as_bytes())?;
+        }
+        self.tell("Adopt", "what do I change?", words, Body::Nothing);
+        fetch::aircraft(which, &self.common)
+    }
+
+    fn finish(self, flights: &[&Flown]) -> Result<Demonstrated, Trouble> {
+        let introduction = [INVENTED.to_owned(), "Every number is an estimate; ± is two standard deviations. Local law, the field's rules and a club's instructor come first.".to_owned()];
+        let report = demo_html("One round with Wheatear", &introduction, &self.parts);
+        self.write("report.html", report.as_bytes())?;
+        let left: Vec<&str> = LEAVES.iter().copied().filter(|name| self.folder.join(name).exists()).collect();
+        Ok(Demonstrated {
+            json: json!({
+                "folder": self.folder,
+                "files": left,
+                "steps": self.steps.iter().map(|(title, words)| json!({"title": title, "words": words})).collect::<Vec<_>>(),
+                "findings": flights.iter().map(|f| f.document.clone()).collect::<Vec<_>>(),
+            }),
+            steps: self.steps,
+            folder: self.folder,
+        })
+    }
+}
+
+fn doubt(f: &Finding) -> String {
+    if f.enough { String::new() } else { " Not enough to rely on.".into() }
+}
+
+fn card_words(card: &Card) -> String {
+    let titles: Vec<&str> = card.points.iter().map(|p| p.title.as_str()).collect();
+    format!(
+        "{} points in about {}: {}. Left out: {}.",
+        card.points.len(),
+        number::duration(card.planned_s),
+        titles.join(", "),
+        match card.left_out.len() {
+            0 => "none".to_owned(),
+            n => format!("{n}, each with its reason on the card"),
+        }
+    )
+}

@@ -1,0 +1,9 @@
+//! What a user does that takes more than one room: the only place where the round closes.
+
+pub(crate) mod demonstrate;
+pub(crate) mod fetch;
+pub(crate) mod forecast;
+pub(crate) mod keep;
+pub(crate) mod revise;
+pub(crate) mod round;
+pub(crate) mod study;

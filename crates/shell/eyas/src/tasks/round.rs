@@ -1,0 +1,223 @@
+//! How does the round close? What earlier flights taught goes into the next flight's card.
+
+use std::collections::BTreeSet;
+use std::fmt::Write as _;
+
+use aircraft::Aircraft;
+use fly::simulated::script::Script;
+use fly::simulated::{Flight, NoFlight};
+use motion::model::ForceModel;
+use plan::card::{Card, NoCard, Weather};
+use plan::catalogue::Catalogue;
+use plan::outstanding::{History, Outstanding, outstanding};
+use serde_json::{Value, json};
+
+use crate::cli::Common;
+use crate::cli::words::paragraph;
+use crate::json::findings;
+use crate::tasks::fetch::Fetched;
+use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::keep;
+use crate::tell::{Kind, Trouble};
+
+/// Said on a card that was made without knowing the wind.
+const WIND_UNKNOWN: &str = "The wind was not told when this card was made, and the points were chosen as for calm air. \
+     Measure it at the field before the launch; made again with --wind and --gust, the card leaves out what the day \
+     does not allow.";
+
+/// A card ready to go to the field.
+pub(crate) struct Issued {
+    /// What it says.
+    pub(crate) card: Card,
+    /// The page.
+    pub(crate) html: String,
+}
+
+/// The day as told on the command line; `None` for the wind means that nobody measured it.
+pub(crate) struct Day {
+    weather: Weather,
+    told: bool,
+}
+
+/// Checks the wind that was told.
+pub(crate) fn weather(wind: Option<f64>, gust: Option<f64>, from: Option<f64>) -> Result<Day, Trouble> {
+    let mut causes = Vec::new();
+    for (name, value) in [("--wind", wind), ("--gust", gust)] {
+        if let Some(v) = value
+            && !(0.0..=60.0).contains(&v)
+        {
+            causes.push(format!("{name} {v} m/s is outside 0 to 60 m/s"));
+        }
+    }
+    if let Some(v) = from
+        && !(0.0..=360.0).contains(&v)
+    {
+        causes.push(format!("--from {v} is outside 0 to 360 degrees"));
+    }
+    if let (Some(w), Some(g)) = (wind, gust)
+        && g < w
+    {
+        causes
+            .push(format!("--gust {g} is below --wind {w}: the gust is the strongest wind, not its excess"));
+    }
+    if wind.is_none() && gust.is_some() {
+        causes.push("--gust is told without --wind".into());
+    }
+    if !causes.is_empty() {
+        return Err(Trouble::many(
+            Kind::Input,
+            "the weather cannot be used",
+            causes,
+            "check the numbers; m/s are meant",
+        ));
+    }
+    let mean = wind.unwrap_or(0.0);
+    let weather = Weather { wind_m_s: mean, gust_m_s: gust.unwrap_or(mean), from_deg: from };
+    Ok(Day { weather, told: wind.is_some() })
+}
+
+/// The next flight's card of an aircraft, from its predictions and what the hangar keeps of its flights.
+pub(crate) fn card(fetched: &Fetched, day: &Day, air: &Air, common: &Common) -> Result<Issued, Trouble> {
+    let prediction = forecast(&fetched.aircraft, air)?;
+    let still = outstanding_of(fetched, common)?;
+    let mut card =
+        plan::card::build(&fetched.aircraft, &prediction, &still, &day.weather).map_err(no_card)?;
+    if !day.told {
+        card.cautions.insert(0, WIND_UNKNOWN.into());
+    }
+    let html = report::card_page::card_html(&card);
+    Ok(Issued { card, html })
+}
+
+/// What is still to be learnt of an aircraft, from the findings that the hangar keeps.
+pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outstanding, Trouble> {
+    let catalogue = Catalogue::built_in().map_err(|mistakes| {
+        no_card(NoCard::Catalogue { mistakes: mistakes.iter().map(ToString::to_string).collect() })
+    })?;
+    let mut history = History::default();
+    let name = &fetched.aircraft.name;
+    if let Some(hangar) = keep::open_existing(common)?
+        && hangar.names().map_err(keep::trouble)?.contains(name)
+    {
+        for flight in hangar.flights(name).map_err(keep::trouble)? {
+            history.flights += 1;
+            if let Some(learned) = flight.learned {
+                let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
+                history.findings.extend(findings::estimates(&kept.json));
+                history.points_flown.extend(points_flown(&kept.json));
+            }
+        }
+    }
+    Ok(outstanding(&catalogue, &fetched.aircraft, &history))
+}
+
+/// Test points that a recording proves were flown, from its findings document: the recording ticks them, not a hand.
+fn points_flown(findings_json: &str) -> BTreeSet<String> {
+    let Ok(document) = serde_json::from_str::<Value>(findings_json) else {
+        return BTreeSet::new();
+    };
+    let phases = |kind: &str| {
+        document["phases"].as_array().map_or(0, |list| list.iter().filter(|p| p["kind"] == kind).count())
+    };
+    let enough = |key: &str| document[key]["enough"] == Value::Bool(true);
+    [
+        ("launch", phases("launch") > 0 || phases("climb") > 0),
+        ("climb", phases("climb") > 0),
+        ("trim-level", document["trims"].is_array()),
+        ("gentle-turns", phases("turn") >= 2),
+        ("wind-circles", enough("wind")),
+        ("level-legs", enough("level_attitude")),
+        ("landing", phases("landing") > 0),
+    ]
+    .into_iter()
+    .filter(|(_, flown)| *flown)
+    .map(|(id, _)| id.to_owned())
+    .collect()
+}
+
+fn no_card(reason: NoCard) -> Trouble {
+    let (kind, causes) = match reason {
+        NoCard::NotToday { reasons } => (Kind::No, reasons),
+        NoCard::Weather { what } => (Kind::Input, vec![what]),
+        NoCard::Catalogue { mistakes } => (Kind::Input, mistakes),
+    };
+    Trouble::many(
+        kind,
+        "there is no card for this flight",
+        causes,
+        "wait for a better day, or mend what is named",
+    )
+}
+
+/// A script, or all that is wrong with it.
+pub(crate) fn script(text: &str, named: &str) -> Result<Script, Trouble> {
+    Script::read(text).map_err(|faults| {
+        Trouble::many(
+            Kind::Input,
+            format!("{named} is no script as it stands"),
+            faults.iter().map(|f| format!("{named}:{f}")).collect(),
+            "mend the lines named; examples/ has scripts to start from",
+        )
+    })
+}
+
+/// Flies a script in simulation.
+pub(crate) fn flight(aircraft: &Aircraft, model: &ForceModel, script: &Script) -> Result<Flight, Trouble> {
+    fly::simulated::fly(aircraft, model, script).map_err(|reason| {
+        let causes = match reason {
+            NoFlight::Script(faults) => faults.iter().map(ToString::to_string).collect(),
+            NoFlight::Model(fault) => vec![format!("the force model is not that of a body: {fault:?}")],
+            NoFlight::Reference { speed_m_s, why } => {
+                vec![format!("\"{}\" cannot fly level at {speed_m_s:.1} m/s: {why:?}", aircraft.name)]
+            }
+            NoFlight::Air => vec!["there is no air such as the script wants".into()],
+        };
+        Trouble::many(
+            Kind::Input,
+            "the script cannot be flown",
+            causes,
+            "mend the script, or the aircraft file",
+        )
+    })
+}
+
+/// A card for scripts.
+pub(crate) fn card_json(card: &Card) -> Value {
+    let facts = |facts: &[plan::card::Fact]| {
+        facts.iter().map(|f| json!({"name": f.name, "text": f.text})).collect::<Vec<_>>()
+    };
+    json!({
+        "aircraft": card.aircraft,
+        "title": card.title,
+        "facts": facts(&card.facts),
+        "cautions": card.cautions,
+        "emergencies": card.emergencies.iter().map(|(what, act)| json!({"what": what, "do": act})).collect::<Vec<_>>(),
+        "points": card.points.iter().map(|p| json!({
+            "id": p.id, "title": p.title, "purpose": p.purpose, "acts": p.acts, "switch": p.switch,
+            "on_ground": p.on_ground, "yields": p.yields, "steps": p.steps, "calls": p.calls, "watch": p.watch,
+            "expect": facts(&p.expect), "stop": p.stop, "duration_s": p.duration_s,
+        })).collect::<Vec<_>>(),
+        "left_out": card.left_out.iter().map(|(id, why)| json!({"point": id, "why": why})).collect::<Vec<_>>(),
+        "planned_s": card.planned_s,
+        "allowed_s": card.allowed_s,
+    })
+}
+
+/// A card in short for the terminal.
+pub(crate) fn card_text(card: &Card) -> String {
+    let mut text = format!("{}\n", card.title);
+    for point in &card.points {
+        let place = if point.on_ground { "on the ground" } else { point.acts.as_str() };
+        let _ = writeln!(text, "  {:<34} {:>4.0} s  {place}", point.title, point.duration_s);
+        for fact in &point.expect {
+            let _ = writeln!(text, "      {}: {}", fact.name, fact.text);
+        }
+    }
+    if !card.left_out.is_empty() {
+        text.push_str("Left out\n");
+    }
+    for (point, why) in &card.left_out {
+        text.push_str(&paragraph(&format!("{point}: {why}"), "  ", 100));
+    }
+    text
+}

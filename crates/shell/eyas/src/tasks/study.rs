@@ -1,0 +1,56 @@
+//! What does a recording say? Read through its map or a proposed one, and learnt from.
+
+use std::path::Path;
+
+use fly::map::ColumnMap;
+use fly::propose::{Proposal, propose};
+use fly::recording::Recording;
+
+use crate::files;
+use crate::tell::{Kind, Trouble};
+
+/// A recording with how it was read.
+pub(crate) struct Studied {
+    /// Its bytes, as they came.
+    pub(crate) bytes: Vec<u8>,
+    /// What they say.
+    pub(crate) recording: Recording,
+    /// The map they were read through.
+    pub(crate) map: ColumnMap,
+    /// How the map was proposed; absent where one was given.
+    pub(crate) proposal: Option<Proposal>,
+}
+
+/// Reads a recording through a map file, or through a map proposed from the recording itself.
+pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trouble> {
+    let bytes = files::read_recording(path)?;
+    let not_read = |error: fly::csv::NotARecording| {
+        Trouble::new(
+            Kind::Input,
+            format!("{} could not be read as a recording", path.display()),
+            error.to_string(),
+            "save the log as CSV text with one line a sample, or say with --map which column is what; the file itself was not changed",
+        )
+    };
+    let (map, proposal) = match map {
+        Some(file) => (column_map(file)?, None),
+        None => {
+            let proposal = propose(&bytes).map_err(not_read)?;
+            (proposal.map.clone(), Some(proposal))
+        }
+    };
+    let recording = fly::csv::read_csv(&bytes, &map).map_err(not_read)?;
+    Ok(Studied { bytes, recording, map, proposal })
+}
+
+fn column_map(path: &Path) -> Result<ColumnMap, Trouble> {
+    let text = files::read_text(path, "a column map")?;
+    ColumnMap::from_toml(&text).map_err(|faults| {
+        Trouble::many(
+            Kind::Input,
+            format!("{} is no column map as it stands", path.display()),
+            faults.iter().map(|f| format!("{}:{f}", path.display())).collect(),
+            "mend the lines named, or have a map proposed with `eyas read RECORDING --guess`",
+        )
+    })
+}

@@ -1,0 +1,7 @@
+//! The command line from outside: what it prints, leaves and returns.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod bad_input;
+mod bench;
+mod round;
