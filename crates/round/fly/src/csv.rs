@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use crate::clock;
 use crate::map::{Column, ColumnMap, TimeForm, TimeSource};
-use crate::recording::{Channel, Flaw, FlawKind, Recording};
+use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
 use crate::{derive, words};
 
 pub(crate) mod encoding;
@@ -149,7 +149,11 @@ fn resolve(
         match find(&entry.column, headers, fields) {
             Ok(index) => {
                 found += 1;
-                columns.push((index, CellForm::Number));
+                let form = match entry.quantity {
+                    Quantity::Acts => CellForm::Acts,
+                    _ => CellForm::Number,
+                };
+                columns.push((index, form));
             }
             Err(repeated) => {
                 columns.push((usize::MAX, CellForm::Number));

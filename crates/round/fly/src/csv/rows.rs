@@ -137,6 +137,7 @@ fn fill<const MARK: u8>(cell: &[u8], slot: usize, plan: &Plan, values: &mut [f64
     let read = match plan.forms.get(slot) {
         Some(CellForm::Clock) => text_time(cell, clock::clock_s),
         Some(CellForm::DateTime) => text_time(cell, clock::date_time_s),
+        Some(CellForm::Acts) => acts(cell).unwrap_or_else(|| number::cell::<MARK>(cell)),
         _ => number::cell::<MARK>(cell),
     };
     let value = match read {
@@ -150,6 +151,13 @@ fn fill<const MARK: u8>(cell: &[u8], slot: usize, plan: &Plan, values: &mut [f64
     if let Some(place) = values.get_mut(slot) {
         *place = value;
     }
+}
+
+/// The number of a word for how the stick acts.
+fn acts(cell: &[u8]) -> Option<Cell> {
+    let word = cell.trim_ascii();
+    let place = ["direct", "rate", "level"].iter().position(|w| word.eq_ignore_ascii_case(w.as_bytes()))?;
+    Some(Cell::Number(place as f64))
 }
 
 fn text_time(cell: &[u8], read: fn(&str) -> Option<f64>) -> Cell {

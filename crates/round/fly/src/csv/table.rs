@@ -19,6 +19,8 @@ pub(crate) enum CellForm {
     Clock,
     /// Date and time.
     DateTime,
+    /// How the stick acts: `direct`, `rate`, `level`, or their numbers.
+    Acts,
 }
 
 /// How the text is laid out.

@@ -276,6 +276,14 @@ fn quantity(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantity
     if bag.take(&["volts", "voltage", "vbat", "vbatt"]) {
         return plain(Q::Volts);
     }
+    let pack = !bag.words.is_empty()
+        && bag.words.iter().all(|w| ["pack", "battery", "batt", "bat"].contains(&w.as_str()));
+    if pack && fits(Dimension::Voltage) {
+        return plain(Q::Volts);
+    }
+    if pack && fits(Dimension::Current) {
+        return plain(Q::Amps);
+    }
     if bag.take(&["amps", "amperes", "current"]) {
         return plain(Q::Amps);
     }
@@ -443,6 +451,8 @@ mod tests {
         check("Battery volts", Some((Q::Volts, Some("V"))));
         check("current_A", Some((Q::Amps, Some("A"))));
         check("used mAh", Some((Q::ChargeUsed, Some("mAh"))));
+        check("pack_v", Some((Q::Volts, Some("V"))));
+        check("pack_a", Some((Q::Amps, Some("A"))));
         check("rpm", Some((Q::Rpm, Some("rpm"))));
         check("static_pressure_Pa", Some((Q::StaticPressure, Some("Pa"))));
         check("Servo left aileron (us)", Some((Q::Servo("left aileron".into()), Some("us"))));

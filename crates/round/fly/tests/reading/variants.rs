@@ -87,6 +87,7 @@ fn truth(q: &Q, m: &Moment) -> Option<(f64, f64)> {
         Q::Volts => (m.volts, 0.006),
         Q::Amps => (m.amps, 0.06),
         Q::ChargeUsed => (m.used_ah, 0.001),
+        Q::Acts => (if m.t < 60.0 { 1.0 } else { 2.0 }, 1e-9),
         Q::Servo(_) => (1500.0 + 400.0 * m.stick.x, 1.0),
         _ => return None,
     })
@@ -274,11 +275,20 @@ fn two_header_lines_tabs_and_milliseconds() {
         num("throttle|%", 1, |m| m.throttle * 100.0),
         num("current|mA", 0, |m| m.amps * 1000.0),
         num("used|mAh", 1, |m| m.used_ah * 1000.0),
+        text("acts|", |m| if m.t < 60.0 { "rate".into() } else { "Level".into() }),
     ];
     let style = Style { delimiter: "\t", ..PLAIN };
     let made = laid_out(&style, &columns, &flight());
-    let must =
-        [Q::Roll, Q::VelocityNorth, Q::VelocityEast, Q::VelocityDown, Q::Throttle, Q::Amps, Q::ChargeUsed];
+    let must = [
+        Q::Roll,
+        Q::VelocityNorth,
+        Q::VelocityEast,
+        Q::VelocityDown,
+        Q::Throttle,
+        Q::Amps,
+        Q::ChargeUsed,
+        Q::Acts,
+    ];
     check("two header lines", made.as_bytes(), &must, &[]);
 }
 
