@@ -134,7 +134,8 @@ fn still(samples: &[(f64, f64)]) -> Vec<(f64, f64)> {
 /// source. Nothing for what may jump.
 fn most_a_second(quantity: &Quantity) -> Option<f64> {
     Some(match quantity {
-        Quantity::Roll | Quantity::Yaw | Quantity::Course => 15.0,
+        // The course of what stands still is any: it may jump.
+        Quantity::Roll | Quantity::Yaw => 15.0,
         Quantity::Pitch => 10.0,
         Quantity::RollRate | Quantity::PitchRate | Quantity::YawRate => 500.0,
         Quantity::Latitude | Quantity::Longitude => 100.0 / 111_000.0 * 3.0,
