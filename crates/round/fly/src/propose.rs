@@ -196,8 +196,7 @@ fn hear(search: &mut Search, time_index: usize) {
         let word = words::word(&reading.quantity);
         let values = search.table.columns.get(index).map_or(&[][..], Vec::as_slice);
         let in_words = reading.quantity == Quantity::Acts;
-        if !in_words && search.table.texts.contains(&index) || !in_words && values.iter().all(|v| v.is_nan())
-        {
+        if !in_words && (search.table.texts.contains(&index) || values.iter().all(|v| v.is_nan())) {
             search.doubts.push(format!("\"{name}\" is left out as {word}: it holds no numbers"));
             continue;
         }
