@@ -1,7 +1,7 @@
 //! What did the flight teach? Every question put to one recording.
 
 use aircraft::Aircraft;
-use fly::phases::{self, Phase};
+use fly::phases::Phase;
 use fly::recording::Recording;
 use predict::prediction::Prediction;
 

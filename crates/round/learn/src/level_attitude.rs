@@ -26,8 +26,8 @@ use crate::straight::{PIECE_S, Piece, Straight};
 
 /// Least straight flight, s.
 const LEAST_S: f64 = 30.0;
-/// A reading worse known than this is not worth setting, deg: about the resolution of a digital incidence gauge.
-const USEFUL_SD_DEG: f64 = 0.5;
+/// A reading worse known than this is not worth setting, deg: two of it, half a degree, are 0.12 m/s of climb at 14 m/s.
+const USEFUL_SD_DEG: f64 = 0.25;
 /// Path angle up to which flight counts, rad: beyond, throttle is far from that of level flight.
 const STEEPEST: f64 = 0.12;
 /// Airspeed counts within this share of the reference speed: lift and thrust bend over wider ranges.

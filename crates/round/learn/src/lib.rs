@@ -8,6 +8,7 @@ pub mod headings;
 mod learn;
 mod level_attitude;
 mod straight;
+pub mod through_air;
 mod triangle;
 mod trims;
 pub mod wind;

@@ -11,7 +11,7 @@ use predict::prediction::Prediction;
 
 use crate::blocks::{Blocks, mean_of_most};
 use crate::findings::Wind;
-use crate::wind::{airspeed_of_blocks, direction_over};
+use crate::through_air::{airspeed_of_blocks, direction_over};
 
 /// Length of a piece, s: longer than the short-period motion of a model, shorter than a gust along the path.
 pub(crate) const PIECE_S: f64 = 2.0;

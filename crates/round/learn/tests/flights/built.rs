@@ -137,7 +137,11 @@ pub(crate) struct Moment {
 impl Flight {
     /// Moments at 10 Hz, and the phases.
     pub(crate) fn fly(&self) -> (Vec<Moment>, Vec<Phase>) {
-        let step_s = 0.1;
+        self.fly_every(0.1)
+    }
+
+    /// Moments a step apart, and the phases.
+    pub(crate) fn fly_every(&self, step_s: f64) -> (Vec<Moment>, Vec<Phase>) {
         let (mut time_s, mut height_m) = (0.0, 50.0);
         let (mut moments, mut phases) = (Vec::new(), Vec::new());
         for (from, to, seconds, airspeed_m_s, path_deg) in &self.legs {

@@ -1,4 +1,6 @@
 //! Flights with known answers: closed forms, open recordings, simulated flights.
+#![expect(clippy::unwrap_used, reason = "a test without its subject fails")]
+#![expect(clippy::print_stdout, reason = "a test tells the numbers that it judges")]
 
 mod built;
 mod closed_form;

@@ -13,10 +13,9 @@ use numerics::statistics::mean;
 
 use crate::built::{aircraft, phase};
 
+#[expect(clippy::disallowed_methods, reason = "reference data lies in files")]
 fn text(path: &str) -> String {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("../../../reference")
-        .join(path);
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../../reference").join(path);
     std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 

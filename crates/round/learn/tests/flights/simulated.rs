@@ -76,6 +76,7 @@ fn flown(seed: u64) -> (Aircraft, Flight) {
 /// One number held against its truth.
 struct Held {
     what: String,
+    wind_m_s: f64,
     error: f64,
     sd: f64,
     limit: f64,
@@ -84,106 +85,98 @@ struct Held {
 fn hold(aircraft: &Aircraft, flight: &Flight, found: &Findings) -> Vec<Held> {
     let truth = &flight.truth;
     let mut held = Vec::new();
-    match &found.wind {
-        Ok(wind) => {
-            // The truth is told at the mean height of legs and turns, the finding at the median of what it used; between
-            // them the script's logarithmic profile over 0.03 m.
-            let grows = wind.height_m.map_or(1.0, |h| (h / 0.03).ln() / (truth.flying_height_m / 0.03).ln());
-            println!(
-                "    height {:.1}, change {:?}",
-                wind.height_m.unwrap_or(0.0),
-                wind.change_with_height_per_s.as_ref().map(|c| (c.value, c.sd))
-            );
-            held.push(Held {
-                what: "wind speed".into(),
-                error: wind.speed_m_s.value - grows * truth.wind_speed_m_s,
-                sd: wind.speed_m_s.sd,
-                limit: 0.5,
-            });
-            if truth.wind_speed_m_s > 1.0 {
-                held.push(Held {
-                    what: "wind direction".into(),
-                    error: wrap_rad(wind.from_deg.value * RAD_PER_DEG - truth.wind_from_rad) * DEG_PER_RAD,
-                    sd: wind.from_deg.sd,
-                    limit: 10.0,
-                });
-            }
-            if let Some(factor) = &wind.airspeed_factor {
-                held.push(Held {
-                    what: "airspeed factor".into(),
-                    error: factor.value * truth.airspeed_factor - 1.0,
-                    sd: factor.sd,
-                    limit: 0.03,
-                });
-            }
-        }
-        Err(why) => println!("seed {} no wind: {why:?}", truth.seed),
+    let mut add = |what: String, error: f64, sd: f64, limit: f64| {
+        held.push(Held { what, wind_m_s: truth.wind_speed_m_s, error, sd, limit });
+    };
+    let wind = found.wind.as_ref().unwrap_or_else(|why| panic!("seed {}: {why:?}", truth.seed));
+    // The truth is told at the mean height of legs and turns, the finding at the median height of what it used; between
+    // them lies the script's logarithmic profile over 0.03 m.
+    let grows = wind.height_m.map_or(1.0, |h| (h / 0.03).ln() / (truth.flying_height_m / 0.03).ln());
+    add(
+        "wind speed, m/s".into(),
+        wind.speed_m_s.value - grows * truth.wind_speed_m_s,
+        wind.speed_m_s.sd,
+        0.5,
+    );
+    // A weaker wind has no direction worth the name.
+    if truth.wind_speed_m_s > 1.0 {
+        let off = wrap_rad(wind.from_deg.value * RAD_PER_DEG - truth.wind_from_rad) * DEG_PER_RAD;
+        add("wind direction, deg".into(), off, wind.from_deg.sd, 10.0);
     }
-    match &found.level_attitude {
-        Ok(level) => held.push(Held {
-            what: "level attitude".into(),
-            error: level.correction_deg.value - truth.level_correction_rad * DEG_PER_RAD,
-            sd: level.correction_deg.sd,
-            limit: 0.3,
-        }),
-        Err(why) => println!("seed {} no level attitude: {why:?}", truth.seed),
+    if let Some(factor) = &wind.airspeed_factor {
+        // The script's factor is sensor over truth, the finding's truth over sensor.
+        add("airspeed factor".into(), factor.value - 1.0 / truth.airspeed_factor, factor.sd, 0.03);
     }
-    match &found.trims {
-        Ok(trims) => {
-            for trim in trims {
-                let so = truth.trims.iter().find(|t| t.channel == trim.channel).unwrap();
-                held.push(Held {
-                    what: format!("trim {}", trim.channel),
-                    error: trim.us.value - so.us_from_centre,
-                    sd: trim.us.sd,
-                    limit: 0.01 * aircraft.movables[0].servo.travel_us,
-                });
-            }
-        }
-        Err(why) => println!("seed {} no trims: {why:?}", truth.seed),
+    let level = found.level_attitude.as_ref().unwrap_or_else(|why| panic!("seed {}: {why:?}", truth.seed));
+    add(
+        "level attitude, deg".into(),
+        level.correction_deg.value - truth.level_correction_rad * DEG_PER_RAD,
+        level.correction_deg.sd,
+        0.3,
+    );
+    let trims = found.trims.as_ref().unwrap_or_else(|why| panic!("seed {}: {why:?}", truth.seed));
+    assert_eq!(trims.len(), 4);
+    for trim in trims {
+        let so = truth.trims.iter().find(|t| t.channel == trim.channel).unwrap();
+        add(
+            format!("trim of {}, us", trim.channel),
+            trim.us.value - so.us_from_centre,
+            trim.us.sd,
+            0.01 * aircraft.movables[0].servo.travel_us,
+        );
     }
     held
 }
 
+/// Everything held of the flights of some seeds.
+fn held_of(seeds: impl Iterator<Item = u64>) -> Vec<Held> {
+    seeds
+        .flat_map(|seed| {
+            let (aircraft, flight) = flown(seed);
+            hold(&aircraft, &flight, &learn::learn(&aircraft, None, &flight.recording()))
+        })
+        .collect()
+}
+
 #[test]
-fn the_truth_of_fifty_flights_is_found_within_its_doubt() {
+fn the_truth_of_fifty_flights_is_found_and_the_doubt_of_it_is_right() {
+    // Doubt: two sigma of a normal error hold in 95.4 %; asked for are 90 % of the flights, for each number by itself.
+    // Limits: 0.5 m/s, 10 degrees, 3 %, 0.3 degrees, 1 % of travel, each in every flight; but for the level attitude in
+    // winds above 6 m/s, whose vertical gusts (MIL-F-8785C: a tenth of the wind at 6 m, 0.56 m/s of 8 m/s at
+    // 60 m) are up to 2.5 degrees of flight path at 13 m/s and last 4 s, so that the mean of two minutes of legs wanders
+    // by 2.5 sqrt(2 · 4 / 120) = 0.6 degrees.
+    let (odd, even) = std::thread::scope(|threads| {
+        let odd = threads.spawn(|| held_of((1..=50).step_by(2)));
+        let even = threads.spawn(|| held_of((2..=50).step_by(2)));
+        (odd.join().unwrap(), even.join().unwrap())
+    });
     let mut all: std::collections::BTreeMap<String, Vec<Held>> = std::collections::BTreeMap::new();
-    for seed in 1..=50 {
-        let (aircraft, flight) = flown(seed);
-        let recording = flight.recording();
-        let begin = std::time::Instant::now();
-        let found = learn::learn(&aircraft, None, &recording);
-        let took = begin.elapsed();
-        let held = hold(&aircraft, &flight, &found);
-        let t = &flight.truth;
-        println!(
-            "seed {seed}: {:.0} s, learnt in {took:?}, wind {:.1} from {:.0} at {:.0} m; {}",
-            recording.span_s().unwrap().1,
-            t.wind_speed_m_s,
-            t.wind_from_rad * DEG_PER_RAD,
-            t.flying_height_m,
-            found.wind.as_ref().map_or(String::new(), |w| w.speed_m_s.verdict.clone()),
-        );
-        for h in held {
-            println!(
-                "    {:22} {:8.3} ({:.3}) {}",
-                h.what,
-                h.error,
-                h.sd,
-                if h.error.abs() > 2.0 * h.sd { "<<<" } else { "" }
-            );
-            all.entry(h.what.clone()).or_default().push(h);
-        }
+    for h in odd.into_iter().chain(even) {
+        all.entry(h.what.clone()).or_default().push(h);
     }
+    assert_eq!(all.len(), 8);
     for (what, held) in &all {
         let n = held.len();
         let within = held.iter().filter(|h| h.error.abs() <= 2.0 * h.sd).count();
         let good = held.iter().filter(|h| h.error.abs() <= h.limit).count();
-        let rms = (held.iter().map(|h| h.error * h.error).sum::<f64>() / n as f64).sqrt();
-        let bias = held.iter().map(|h| h.error).sum::<f64>() / n as f64;
-        let sd = (held.iter().map(|h| h.sd * h.sd).sum::<f64>() / n as f64).sqrt();
+        let rms =
+            |f: &dyn Fn(&Held) -> f64| (held.iter().map(|h| f(h).powi(2)).sum::<f64>() / n as f64).sqrt();
         println!(
-            "{what:22} n {n} within 2 sd {within}, within limit {good}; rms {rms:.3} mean {bias:.3} told sd {sd:.3}"
+            "{what:24} of {n} flights {within} within two sigma, {good} within the limit; error {:.3}, told {:.3}",
+            rms(&|h| h.error),
+            rms(&|h| h.sd)
         );
+        assert!(10 * within >= 9 * n, "{what}: {within} of {n} within two sigma");
+        let gusty = |h: &Held| what.starts_with("level") && h.wind_m_s > 6.0;
+        for h in held {
+            assert!(
+                h.error.abs() <= h.limit || gusty(h),
+                "{what}: off by {} in a wind of {} m/s",
+                h.error,
+                h.wind_m_s
+            );
+        }
+        // No doubt so wide that it says nothing: on the whole no more than the limit.
+        assert!(rms(&|h| h.sd) <= held[0].limit, "{what}");
     }
 }
