@@ -188,7 +188,7 @@ fn total(weighed: &Weighed, items: Option<&Items>, remarks: &mut Vec<String>) ->
             if excess.abs() > TOLD_MASS_KG {
                 let way = if excess > 0.0 { "more" } else { "less" };
                 remarks.push(format!(
-                    "the items add up to {:.0} g, {:.0} g {way} than the {:.0} g on the scale{}; they are scaled by {:.4}",
+                    "The items add up to {:.0} g, {:.0} g {way} than the {:.0} g on the scale{}; they are scaled by {:.4}.",
                     items.total_kg.value * 1000.0,
                     excess.abs() * 1000.0,
                     total.value * 1000.0,
@@ -225,8 +225,8 @@ fn centre(
             if shift.abs() > TOLD_PLACE_M {
                 let way = if shift > 0.0 { "ahead of" } else { "behind" };
                 remarks.push(format!(
-                    "the items balance at {:.1} mm, {:.1} mm {way} the {} {:.1} mm{}; all items are shifted by that, \
-                     a moment of {:.0} g mm",
+                    "The items balance at {:.1} mm, {:.1} mm {way} the {} {:.1} mm{}; all items are shifted by that, \
+                     a moment of {:.0} g mm.",
                     items.cg_m.x * 1000.0,
                     shift.abs() * 1000.0,
                     measured.from.word(),
@@ -245,7 +245,7 @@ fn centre(
             let wing = aircraft.wing().and_then(crate::surface::Surface::planform);
             let z = wing.map_or(0.0, |p| p.quarter_chord_m.z);
             remarks.push(format!(
-                "the height of the balance point was not measured; it is taken at the mean chord of the wing, {:.0} mm",
+                "The height of the balance point was not measured; it is taken at the mean chord of the wing, {:.0} mm.",
                 z * 1000.0
             ));
             z
@@ -254,7 +254,7 @@ fn centre(
     let y = items.map_or(0.0, |i| i.cg_m.y);
     if y.abs() > 0.002 {
         remarks.push(format!(
-            "the items balance {:.1} mm to the {}: check the sides of single items, and hang the model by nose and tail",
+            "The items balance {:.1} mm to the {}: check the sides of single items, and hang the model by nose and tail.",
             y.abs() * 1000.0,
             if y > 0.0 { "right" } else { "left" }
         ));
@@ -273,9 +273,9 @@ fn from_gyration(aircraft: &Aircraft, mass_kg: f64, remarks: &mut Vec<String>) -
     // A flat body has roll + pitch in yaw, and none has more.
     let yaw = moment(GYRATION[2], 0.5 * (span + length)).clamp(roll.max(pitch), roll + pitch);
     remarks.push(format!(
-        "without items the moments of inertia are those of similar aircraft (radii of gyration {:.2}, {:.2} and {:.2} of \
+        "Without items the moments of inertia are those of similar aircraft (radii of gyration {:.2}, {:.2} and {:.2} of \
          half span, half length and their mean), good to about {:.0} %; list [[mass]] items or swing the model to know \
-         them better",
+         them better.",
         GYRATION[0],
         GYRATION[1],
         GYRATION[2],
@@ -292,7 +292,7 @@ fn with_measured(computed: Mat3, weighed: &Weighed, remarks: &mut Vec<String>) -
         tensor[(axis, axis)] = measured.value;
         if (was - measured.value).abs() > 0.02 * measured.value {
             remarks.push(format!(
-                "the {} moment of inertia in {name}, {:.4} kg m², replaces the computed {was:.4} kg m² ({:+.0} %)",
+                "The {} moment of inertia in {name}, {:.4} kg m², replaces the computed {was:.4} kg m² ({:+.0} %).",
                 measured.from.word(),
                 measured.value,
                 (measured.value / was - 1.0) * 100.0

@@ -98,6 +98,11 @@ fn finding(name: &str, f: &Finding, unit: &str) -> String {
     format!("  {name:<26} {}{mark}\n", report::number::finding(f, unit))
 }
 
+/// The same finding in another unit.
+fn scaled(f: &Finding, factor: f64) -> Finding {
+    Finding { value: f.value * factor, sd: f.sd * factor, ..f.clone() }
+}
+
 /// Findings as a page of lines for the terminal.
 pub(crate) fn sentences(name: &str, f: &Findings) -> String {
     let mut t = format!("{name}: what the flight taught, ± two standard deviations\n\nWind\n");
@@ -105,6 +110,12 @@ pub(crate) fn sentences(name: &str, f: &Findings) -> String {
         Ok(w) => {
             t.push_str(&finding("speed", &w.speed_m_s, "m/s"));
             t.push_str(&finding("from", &w.from_deg, "deg"));
+            if let Some(height) = w.height_m {
+                let _ = writeln!(t, "  {:<26} {}", "mean height", exact(height, "m"));
+            }
+            if let Some(change) = &w.change_with_height_per_s {
+                t.push_str(&finding("grows with each 10 m by", &scaled(change, 10.0), "m/s"));
+            }
             t.push_str(&finding("airspeed that fits", &w.airspeed_m_s, "m/s"));
             if let Some(factor) = &w.airspeed_factor {
                 t.push_str(&finding("true over sensed airspeed", factor, ""));

@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use aircraft::finding::Finding;
-use fly::simulated::Flight;
+use fly::simulated::{Flight, Script};
 use hangar::{NewCard, NewFindings, NewRecording};
 use learn::findings::Findings;
 use numerics::units::DEG_PER_RAD;
@@ -79,6 +79,7 @@ struct Stage {
 
 /// A flight that was flown and read.
 struct Flown {
+    script: Script,
     flight: Flight,
     findings: Findings,
     document: Value,
@@ -119,8 +120,6 @@ pub(crate) fn demonstrate(
     stage.tell_flight(
         "The first flight",
         "The wind had risen when the model was up. A look at the trims, and home; what else was on the card waits.",
-        &fetched,
-        &predicted,
         &first,
     );
     let fetched = stage.adopt(&fetched, &first, &which)?;
@@ -138,7 +137,7 @@ pub(crate) fn demonstrate(
 
     progress("second flight");
     let second = stage.fly(2, &fetched, &predicted, SECOND_SCRIPT)?;
-    stage.tell_flight("The second flight", "All that was left of the card.", &fetched, &predicted, &second);
+    stage.tell_flight("The second flight", "All that was left of the card.", &second);
     let fetched = stage.adopt(&fetched, &second, &which)?;
 
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
@@ -354,22 +353,27 @@ impl Stage {
             words: Vec::new(),
             body: Body::Fragment(body),
         });
-        Ok(Flown { flight, findings: learnt, document, kept: kept.id })
+        Ok(Flown { script, flight, findings: learnt, document, kept: kept.id })
     }
 
     /// Tells what a flight taught beside what was hidden in it.
-    fn tell_flight(&mut self, title: &str, what: &str, _fetched: &Fetched, _p: &Prediction, flown: &Flown) {
+    fn tell_flight(&mut self, title: &str, what: &str, flown: &Flown) {
         let truth = &flown.flight.truth;
         let mut words = vec![what.to_owned()];
         words.push(match &flown.findings.wind {
-            Ok(w) => format!(
-                "Wind {} from {} (hidden: {} from {}).{}",
-                number::finding(&w.speed_m_s, "m/s"),
-                number::finding(&w.from_deg, "deg"),
-                exact(truth.wind_speed_m_s, "m/s"),
-                exact(truth.wind_from_rad * DEG_PER_RAD, "deg"),
-                doubt(&w.speed_m_s),
-            ),
+            Ok(w) => {
+                // The wind grows with height, so it is compared where the flight found it.
+                let height_m = w.height_m.unwrap_or(truth.flying_height_m);
+                format!(
+                    "Wind {} from {} at {} (hidden: {} from {}).{}",
+                    number::finding(&w.speed_m_s, "m/s"),
+                    number::finding(&w.from_deg, "deg"),
+                    exact(height_m, "m"),
+                    exact(flown.script.wind.speed_at(height_m), "m/s"),
+                    exact(truth.wind_from_rad * DEG_PER_RAD, "deg"),
+                    doubt(&w.speed_m_s),
+                )
+            }
             Err(reason) => format!("Wind not found: {}.", why(reason)),
         });
         words.push(match &flown.findings.level_attitude {
