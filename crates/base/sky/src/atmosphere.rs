@@ -124,12 +124,7 @@ pub fn standard(height_m: f64) -> Result<Air, NoAir> {
         let scale_m = GAS_CONSTANT_DRY_J_KG_K * temperature_k / GRAVITY_M_S2;
         pressure_pa *= (-(geopotential - TROPOPAUSE_M) / scale_m).exp();
     }
-    Ok(filled(
-        temperature_k,
-        pressure_pa,
-        0.0,
-        pressure_pa / (GAS_CONSTANT_DRY_J_KG_K * temperature_k),
-    ))
+    Ok(filled(temperature_k, pressure_pa, 0.0, pressure_pa / (GAS_CONSTANT_DRY_J_KG_K * temperature_k)))
 }
 
 /// Air of a temperature (K), static pressure at the place (Pa, not reduced to sea level) and relative humidity
@@ -152,12 +147,7 @@ pub fn moist(temperature_k: f64, pressure_pa: f64, relative_humidity: f64) -> Re
     }
     let density_kg_m3 = (pressure_pa - vapor_pa) / (GAS_CONSTANT_DRY_J_KG_K * temperature_k)
         + vapor_pa / (GAS_CONSTANT_VAPOR_J_KG_K * temperature_k);
-    Ok(filled(
-        temperature_k,
-        pressure_pa,
-        relative_humidity,
-        density_kg_m3,
-    ))
+    Ok(filled(temperature_k, pressure_pa, relative_humidity, density_kg_m3))
 }
 
 /// Air at a geometric height (m above mean sea level) with what was measured there; what was not measured (`None`)
@@ -203,11 +193,7 @@ pub fn density_altitude_m(density_kg_m3: f64) -> f64 {
     let exponent = GRAVITY_M_S2 / (GAS_CONSTANT_DRY_J_KG_K * LAPSE_K_M) - 1.0;
     let height_m = SEA_LEVEL_TEMPERATURE_K / LAPSE_K_M
         * (1.0 - (density_kg_m3 / SEA_LEVEL_DENSITY_KG_M3).powf(1.0 / exponent));
-    if height_m <= TROPOPAUSE_M {
-        height_m
-    } else {
-        f64::NAN
-    }
+    if height_m <= TROPOPAUSE_M { height_m } else { f64::NAN }
 }
 
 /// Geopotential height in the standard atmosphere at which the pressure is this, m: the pressure altitude. Holds in
@@ -217,11 +203,7 @@ pub fn pressure_altitude_m(pressure_pa: f64) -> f64 {
     let exponent = GRAVITY_M_S2 / (GAS_CONSTANT_DRY_J_KG_K * LAPSE_K_M);
     let height_m = SEA_LEVEL_TEMPERATURE_K / LAPSE_K_M
         * (1.0 - (pressure_pa / SEA_LEVEL_PRESSURE_PA).powf(1.0 / exponent));
-    if height_m <= TROPOPAUSE_M {
-        height_m
-    } else {
-        f64::NAN
-    }
+    if height_m <= TROPOPAUSE_M { height_m } else { f64::NAN }
 }
 
 /// Pressure at a geopotential height when the pressure reduced to sea level by the standard atmosphere (what an
@@ -261,10 +243,7 @@ mod tests {
 
     #[track_caller]
     fn check(what: &str, got: f64, expected: f64, relative: f64) {
-        assert!(
-            (got / expected - 1.0).abs() <= relative,
-            "{what}: {got} against {expected}"
-        );
+        assert!((got / expected - 1.0).abs() <= relative, "{what}: {got} against {expected}");
     }
 
     #[test]
@@ -283,18 +262,8 @@ mod tests {
             check("density", air.density_kg_m3, rho, TABLE_DIGITS);
             check("sound", air.sound_speed_m_s, a, TABLE_DIGITS);
         }
-        check(
-            "viscosity",
-            standard(0.0).unwrap().viscosity_pa_s,
-            1.789_38e-5,
-            TABLE_DIGITS,
-        );
-        check(
-            "viscosity at 5 km",
-            standard(5000.0).unwrap().viscosity_pa_s,
-            1.628_25e-5,
-            TABLE_DIGITS,
-        );
+        check("viscosity", standard(0.0).unwrap().viscosity_pa_s, 1.789_38e-5, TABLE_DIGITS);
+        check("viscosity at 5 km", standard(5000.0).unwrap().viscosity_pa_s, 1.628_25e-5, TABLE_DIGITS);
     }
 
     #[test]
@@ -335,12 +304,7 @@ mod tests {
         }
         // 950 hPa, 30 °C, dew point 20 °C: partial pressures with a Magnus vapor pressure give 1.0815.
         let rh = relative_humidity(303.15, 293.15);
-        check(
-            "dew point",
-            moist(303.15, 95_000.0, rh).unwrap().density_kg_m3,
-            1.0815,
-            3e-3,
-        );
+        check("dew point", moist(303.15, 95_000.0, rh).unwrap().density_kg_m3, 1.0815, 3e-3);
     }
 
     #[test]
@@ -348,12 +312,7 @@ mod tests {
         // Ideal gas and the inverted troposphere: 1013.25 hPa and 35 °C dry make 1.14549 kg/m³ and 694 m.
         let air = moist(308.15, 101_325.0, 0.0).unwrap();
         check("density", air.density_kg_m3, 1.145_49, 1e-5);
-        check(
-            "density altitude",
-            density_altitude_m(air.density_kg_m3),
-            694.0,
-            1e-3,
-        );
+        check("density altitude", density_altitude_m(air.density_kg_m3), 694.0, 1e-3);
         // Pressure altitude 5000 ft and 30 °C: 0.968825 kg/m³ and 7801 ft by the same closed form.
         let pressure = standard(geometric_m(5000.0 * M_PER_FT)).unwrap().pressure_pa;
         let air = moist(303.15, pressure, 0.0).unwrap();
@@ -368,22 +327,14 @@ mod tests {
         assert!((pressure_altitude_m(pressure) / M_PER_FT - 205.0).abs() < 1.0);
         // The reduction to sea level and back is an identity, and at standard QNH it is the atmosphere itself.
         assert!((pressure_from_qnh_pa(pressure, 0.0) - pressure).abs() < 1e-6);
-        check(
-            "station pressure",
-            pressure_from_qnh_pa(SEA_LEVEL_PRESSURE_PA, 1000.0),
-            89_874.56,
-            1e-6,
-        );
+        check("station pressure", pressure_from_qnh_pa(SEA_LEVEL_PRESSURE_PA, 1000.0), 89_874.56, 1e-6);
     }
 
     #[test]
     fn what_is_not_air_is_refused() {
         assert!(matches!(standard(25_000.0), Err(NoAir::Height { .. })));
         assert!(matches!(moist(20.0, 1e5, 0.5), Err(NoAir::Temperature { .. })));
-        assert!(matches!(
-            moist(293.0, 1013.0e-2, 0.5),
-            Err(NoAir::Pressure { .. })
-        ));
+        assert!(matches!(moist(293.0, 1013.0e-2, 0.5), Err(NoAir::Pressure { .. })));
         assert!(matches!(moist(293.0, 1e5, 60.0), Err(NoAir::Humidity { .. })));
     }
 }

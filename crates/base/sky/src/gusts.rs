@@ -27,20 +27,18 @@ impl Scales {
     /// ([`LOW_ALTITUDE_M`]).
     #[must_use]
     pub fn low_altitude(height_m: f64, wind_at_20_ft_m_s: f64) -> Option<Self> {
-        (LOW_ALTITUDE_M[0]..=LOW_ALTITUDE_M[1])
-            .contains(&height_m)
-            .then(|| {
-                // The empirical formula takes feet.
-                let feet = height_m / M_PER_FT;
-                let x = 0.177 + 0.000_823 * feet;
-                let vertical_sd_m_s = 0.1 * wind_at_20_ft_m_s;
-                Self {
-                    along_m: height_m / x.powf(1.2),
-                    vertical_m: height_m,
-                    along_sd_m_s: vertical_sd_m_s / x.powf(0.4),
-                    vertical_sd_m_s,
-                }
-            })
+        (LOW_ALTITUDE_M[0]..=LOW_ALTITUDE_M[1]).contains(&height_m).then(|| {
+            // The empirical formula takes feet.
+            let feet = height_m / M_PER_FT;
+            let x = 0.177 + 0.000_823 * feet;
+            let vertical_sd_m_s = 0.1 * wind_at_20_ft_m_s;
+            Self {
+                along_m: height_m / x.powf(1.2),
+                vertical_m: height_m,
+                along_sd_m_s: vertical_sd_m_s / x.powf(0.4),
+                vertical_sd_m_s,
+            }
+        })
     }
 }
 
@@ -63,12 +61,7 @@ impl Dryden {
         // The stationary covariance of the double-pole filter is a quarter of the unit matrix.
         let across = [0.5 * random.normal(), 0.5 * random.normal()];
         let vertical = [0.5 * random.normal(), 0.5 * random.normal()];
-        Self {
-            random,
-            along,
-            across,
-            vertical,
-        }
+        Self { random, along, across, vertical }
     }
 
     /// Moves on by `dt_s` at an airspeed (m/s) through turbulence of the given scales, and tells the gust along the
@@ -132,21 +125,15 @@ mod tests {
 
     #[track_caller]
     fn check(what: &str, value: f64, expected: f64, relative: f64) {
-        assert!(
-            (value / expected - 1.0).abs() < relative,
-            "{what}: {value}, expected {expected}"
-        );
+        assert!((value / expected - 1.0).abs() < relative, "{what}: {value}, expected {expected}");
     }
 
     #[test]
     fn scales_at_low_altitude_are_those_of_the_specification() {
         // Source: MIL-F-8785C low-altitude model at 20, 50, 100, 200 ft; figures rounded to four digits.
-        for (feet, along_feet, ratio) in [
-            (20.0, 143.6, 1.929),
-            (50.0, 310.8, 1.839),
-            (100.0, 505.2, 1.716),
-            (200.0, 725.8, 1.537),
-        ] {
+        for (feet, along_feet, ratio) in
+            [(20.0, 143.6, 1.929), (50.0, 310.8, 1.839), (100.0, 505.2, 1.716), (200.0, 725.8, 1.537)]
+        {
             let s = Scales::low_altitude(feet * M_PER_FT, 5.0).unwrap();
             check("length", s.along_m / M_PER_FT, along_feet, 1e-3);
             check("ratio", s.along_sd_m_s / s.vertical_sd_m_s, ratio, 1e-3);
@@ -187,12 +174,7 @@ mod tests {
 
     #[test]
     fn series_have_the_variance_and_spectrum_of_dryden() {
-        let scales = Scales {
-            along_m: 60.0,
-            vertical_m: 12.0,
-            along_sd_m_s: 1.3,
-            vertical_sd_m_s: 0.6,
-        };
+        let scales = Scales { along_m: 60.0, vertical_m: 12.0, along_sd_m_s: 1.3, vertical_sd_m_s: 0.6 };
         let (speed, dt) = (15.0, 0.05);
         let mut air = Dryden::new(3, 0);
         let n = 1024 * 200;
@@ -210,11 +192,8 @@ mod tests {
         let lateral = |w: f64, l: f64, s: f64| {
             s * s * l / std::f64::consts::PI * (1.0 + 3.0 * root(l * w)) / root(1.0 + root(l * w))
         };
-        let cases: [(&[f64], f64, f64, bool); 3] = [
-            (&series[0], 60.0, 1.3, true),
-            (&series[1], 60.0, 1.3, false),
-            (&series[2], 12.0, 0.6, false),
-        ];
+        let cases: [(&[f64], f64, f64, bool); 3] =
+            [(&series[0], 60.0, 1.3, true), (&series[1], 60.0, 1.3, false), (&series[2], 12.0, 0.6, false)];
         for (data, length, sd, first_order) in cases {
             // Bands well below the Nyquist frequency of 10 Hz, where folding adds less than 3 %.
             for (low, high) in [(0.06, 0.3), (0.3, 1.5)] {
@@ -227,11 +206,8 @@ mod tests {
                 for i in 0..steps {
                     let f = cell * (from + (to - from) * (f64::from(i) + 0.5) / f64::from(steps));
                     let w = std::f64::consts::TAU * f / speed;
-                    let density = if first_order {
-                        longitudinal(w, length, sd)
-                    } else {
-                        lateral(w, length, sd)
-                    };
+                    let density =
+                        if first_order { longitudinal(w, length, sd) } else { lateral(w, length, sd) };
                     expected +=
                         density * std::f64::consts::TAU / speed * cell * (to - from) / f64::from(steps);
                 }
@@ -275,14 +251,7 @@ mod tests {
     #[test]
     fn the_single_gust_has_the_shape_of_the_specification() {
         // Closed form V/2 (1 - cos(pi x / d)); 5 m/s over 30 m: a quarter at 10 m, the peak at 30 m, over at 60 m.
-        for (x, expected) in [
-            (-1.0, 0.0),
-            (0.0, 0.0),
-            (10.0, 1.25),
-            (30.0, 5.0),
-            (50.0, 1.25),
-            (61.0, 0.0),
-        ] {
+        for (x, expected) in [(-1.0, 0.0), (0.0, 0.0), (10.0, 1.25), (30.0, 5.0), (50.0, 1.25), (61.0, 0.0)] {
             assert!((one_minus_cosine(x, 30.0, 5.0) - expected).abs() < 1e-9, "{x}");
         }
     }

@@ -54,12 +54,8 @@ pub enum NoWind {
 
 impl Wind {
     /// No wind at all.
-    pub const CALM: Self = Self {
-        speed_m_s: 0.0,
-        from_rad: 0.0,
-        reference_height_m: 10.0,
-        profile: Profile::Even,
-    };
+    pub const CALM: Self =
+        Self { speed_m_s: 0.0, from_rad: 0.0, reference_height_m: 10.0, profile: Profile::Even };
 
     /// A wind, its numbers checked.
     ///
@@ -85,16 +81,9 @@ impl Wind {
             Profile::Even | Profile::Power { .. } => 0.0,
         };
         if !(reference_height_m > least && reference_height_m.is_finite()) {
-            return Err(NoWind::ReferenceHeight {
-                height_m: reference_height_m,
-            });
+            return Err(NoWind::ReferenceHeight { height_m: reference_height_m });
         }
-        Ok(Self {
-            speed_m_s,
-            from_rad,
-            reference_height_m,
-            profile,
-        })
+        Ok(Self { speed_m_s, from_rad, reference_height_m, profile })
     }
 
     /// Speed at a height above the ground, m/s; none at and below the roughness or the ground.
