@@ -2,16 +2,20 @@
 //! way that needs no turn, but trusts the compass up to a constant error.
 
 use numerics::frames::wrap_rad;
+use numerics::statistics::{mean, median};
 use numerics::units::DEG_PER_RAD;
 
-use crate::coloured::{self, Family, LogPrior, Problem};
+use crate::coloured::{self, Coloured, Family, LogPrior, Problem};
 use crate::findings::Triangle;
-use crate::wind::Flown;
+use crate::wind::{CHANGE_WITH_HEIGHT_SD_PER_S, FACTOR_SD, Flown, LARGEST_WIND_M_S};
 
 /// Averaged over this long, s.
 const AVERAGED_OVER_S: f64 = 1.0;
 /// Delay known before looking, s: mean and standard deviation.
 const DELAY_S: (f64, f64) = (0.2, 0.3);
+
+/// Constant error of the heading known before looking, rad: a compass set up by hand, declination left out.
+const HEADING_SD_RAD: f64 = 0.2;
 
 /// Wind by the triangle with its covariance (north, north-east, east); absent without sensor or heading, or where
 /// too little is flown. The agreement is left for whoever has both ways.
@@ -26,7 +30,11 @@ pub(crate) fn triangle(flown: &Flown) -> Option<(Triangle, [f64; 3])> {
     if (used.len() as f64) * flown.step_s < 10.0 || 2 * used.len() < flown.time_s.len() {
         return None;
     }
-    let mut rows = Rows::default();
+    let mut rows = Rows {
+        speed: mean(&used.iter().map(|i| level(flown, *i)).collect::<Vec<f64>>()),
+        height: median(&used.iter().map(|i| flown.height[*i]).collect::<Vec<f64>>()),
+        ..Rows::default()
+    };
     let length = AVERAGED_OVER_S.max(flown.step_s);
     let mut from = 0;
     while from < used.len() {
@@ -42,31 +50,49 @@ pub(crate) fn triangle(flown: &Flown) -> Option<(Triangle, [f64; 3])> {
     }
     let first: Vec<f64> = (0..rows.time_s.len()).map(|i| if i % 2 == 0 { 1.0 } else { 0.0 }).collect();
     let second: Vec<f64> = first.iter().map(|f| 1.0 - f).collect();
-    let turning = rows.rate.iter().any(|r| *r != 0.0);
-    let mut design: Vec<&[f64]> = vec![&first, &second, &rows.along, &rows.across];
-    let mut prior = vec![None; 4];
-    if turning {
-        design.push(&rows.rate);
-        prior.push(Some(DELAY_S));
+    let first_up: Vec<f64> = first.iter().zip(&rows.up).map(|(f, h)| f * h).collect();
+    let second_up: Vec<f64> = second.iter().zip(&rows.up).map(|(s, h)| s * h).collect();
+    let mut factor = [1.0, 0.0];
+    let mut last: Option<Coloured> = None;
+    for _ in 0..3 {
+        // Airspeed beyond its mean goes with the factor of the round before: what is fitted is the mean alone, for
+        // the reason told in `wind`.
+        let measured: Vec<f64> = (0..rows.velocity.len())
+            .map(|i| rows.velocity[i] - factor[0] * rows.faster_along[i] - factor[1] * rows.faster_across[i])
+            .collect();
+        let fit = coloured::fit(
+            &Problem {
+                resolution: 1e-3,
+                time_s: &rows.time_s,
+                measured: &measured,
+                design: vec![&first, &second, &rows.along, &rows.across, &rows.rate, &first_up, &second_up],
+                prior: vec![
+                    Some((0.0, LARGEST_WIND_M_S)),
+                    Some((0.0, LARGEST_WIND_M_S)),
+                    Some((1.0, FACTOR_SD)),
+                    Some((0.0, HEADING_SD_RAD)),
+                    Some(DELAY_S),
+                    Some((0.0, CHANGE_WITH_HEIGHT_SD_PER_S)),
+                    Some((0.0, CHANGE_WITH_HEIGHT_SD_PER_S)),
+                ],
+                families: vec![
+                    Family {
+                        loadings: vec![&first, &second],
+                        log_time: LogPrior { mean: 12.0_f64.ln(), sd: 1.0 },
+                    },
+                    // Slip and compass error wander across the flight path.
+                    Family {
+                        loadings: vec![&rows.across],
+                        log_time: LogPrior { mean: 6.0_f64.ln(), sd: 1.0 },
+                    },
+                ],
+            },
+            last.as_ref().map(|l| l.hyper.as_slice()),
+        )?;
+        factor = [fit.parameters[2], fit.parameters[3]];
+        last = Some(fit);
     }
-    let fit = coloured::fit(
-        &Problem {
-            resolution: 1e-3,
-            time_s: &rows.time_s,
-            measured: &rows.velocity,
-            design,
-            prior,
-            families: vec![
-                Family {
-                    loadings: vec![&first, &second],
-                    log_time: LogPrior { mean: 12.0_f64.ln(), sd: 1.0 },
-                },
-                // Slip and compass error wander across the flight path.
-                Family { loadings: vec![&rows.across], log_time: LogPrior { mean: 6.0_f64.ln(), sd: 1.0 } },
-            ],
-        },
-        None,
-    )?;
+    let fit = last?;
     let x = &fit.parameters;
     let c = &fit.covariance;
     Some((
@@ -90,19 +116,36 @@ struct Rows {
     velocity: Vec<f64>,
     along: Vec<f64>,
     across: Vec<f64>,
+    /// The same of what the airspeed exceeds its mean by.
+    faster_along: Vec<f64>,
+    faster_across: Vec<f64>,
     rate: Vec<f64>,
+    /// Height over the median one, m.
+    up: Vec<f64>,
+    /// Mean level part of the airspeed, m/s, and median height, m.
+    speed: f64,
+    height: f64,
+}
+
+/// Level part of the sensor's airspeed, m/s.
+fn level(flown: &Flown, i: usize) -> f64 {
+    let v = flown.airspeed[i];
+    (v * v - flown.down[i] * flown.down[i]).max(0.0).sqrt()
 }
 
 impl Rows {
     fn push(&mut self, flown: &Flown, group: &[usize]) {
         let n = group.len() as f64;
         let over = |f: &dyn Fn(usize) -> f64| group.iter().map(|i| f(*i)).sum::<f64>() / n;
-        let level = |i: usize| {
-            let v = flown.airspeed[i];
-            (v * v - flown.down[i] * flown.down[i]).max(0.0).sqrt()
-        };
-        let north = over(&|i| level(i) * flown.heading[i].cos());
-        let east = over(&|i| level(i) * flown.heading[i].sin());
+        let level = |i: usize| level(flown, i);
+        let north = self.speed * over(&|i| flown.heading[i].cos());
+        let east = self.speed * over(&|i| flown.heading[i].sin());
+        let faster_north = over(&|i| level(i) * flown.heading[i].cos()) - north;
+        let faster_east = over(&|i| level(i) * flown.heading[i].sin()) - east;
+        let up = over(&|i| flown.height[i]) - self.height;
+        self.up.extend([up, up]);
+        self.faster_along.extend([faster_north, faster_east]);
+        self.faster_across.extend([-faster_east, faster_north]);
         // What the air velocity does over a second tells what a delayed ground velocity shows instead.
         let (rate_north, rate_east) = match (group.first(), group.last()) {
             (Some(a), Some(b)) if flown.time_s[*b] > flown.time_s[*a] => {

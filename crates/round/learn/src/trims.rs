@@ -85,7 +85,7 @@ pub(crate) fn trims(
         None => direct.clone(),
     };
     let seconds = near.len() as f64 * PIECE_S;
-    if seconds < 0.5 * LEAST_S {
+    if seconds < LEAST_S {
         return Err(too_little(straight, steady.len(), direct.len(), near.len(), reference));
     }
     let mut found = Vec::new();
@@ -297,12 +297,6 @@ fn judge(
         2.0 * sd
     );
     let mut against = Vec::new();
-    if seconds < LEAST_S {
-        against.push(format!(
-            "{LEAST_S:.0} s are needed: fly more straight legs{}",
-            if straight.acts { " in direct" } else { "" }
-        ));
-    }
     if sd > USEFUL_SHARE * travel {
         against.push(format!(
             "the doubt of {sd:.0} µs is more than {:.0} µs, {:.0} % of travel: fly more straight legs in calmer air",

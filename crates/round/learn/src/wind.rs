@@ -32,14 +32,14 @@ const LEAST_LIMIT_M_S: f64 = 0.2;
 const SHOWN: [f64; 4] = [15.0, 1.5, 80.0, 7.0];
 /// Change of wind with height known before looking, 1/s: a logarithmic profile of 8 m/s at 20 m over grass
 /// (roughness 0.03 m) changes by 8/(20 ln(20/0.03)) = 0.06 per s.
-const CHANGE_WITH_HEIGHT_SD_PER_S: f64 = 0.06;
+pub(crate) const CHANGE_WITH_HEIGHT_SD_PER_S: f64 = 0.06;
 /// Delay of satellite velocity known before looking, s (receivers' data sheets: 0.1 to 0.4).
 const DELAY_S: (f64, f64) = (0.2, 0.3);
 /// Spread of each component of the wind before looking, m/s: nobody flies a model in more.
-const LARGEST_WIND_M_S: f64 = 20.0;
+pub(crate) const LARGEST_WIND_M_S: f64 = 20.0;
 /// Spread of the sensor's factor before looking: density and place of the sensor are good for some 5 % each, a bad
 /// calibration for more (common practice, no source).
-const FACTOR_SD: f64 = 0.15;
+pub(crate) const FACTOR_SD: f64 = 0.15;
 
 /// One second of flight, linearised about a wind.
 struct Second {

@@ -4,6 +4,7 @@
 
 mod built;
 mod closed_form;
+mod example;
 #[path = "../../../fly/tests/simulated/model.rs"]
 mod model;
 mod open_flights;
