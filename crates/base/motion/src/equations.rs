@@ -42,8 +42,9 @@ pub fn acceleration(body: &Prepared, state: &State, around: &Surroundings, loads
     // but with its own transport term.
     let v = loads.air_velocity_body_m_s;
     let v_rate = inertial - w.cross(&v);
-    let plane = v.x * v.x + v.z * v.z;
-    let alpha_rate_rad_s = if plane > 1e-6 { (v.x * v_rate.z - v.z * v_rate.x) / plane } else { 0.0 };
+    let in_symmetry_m2_s2 = v.x * v.x + v.z * v.z;
+    let alpha_rate_rad_s =
+        if in_symmetry_m2_s2 > 1e-6 { (v.x * v_rate.z - v.z * v_rate.x) / in_symmetry_m2_s2 } else { 0.0 };
 
     let moment = loads.air_moment_body_nm
         + loads.thrust_moment_body_nm
