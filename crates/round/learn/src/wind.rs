@@ -1,10 +1,11 @@
 //! How did the wind blow? The wind is the velocity W for which |ground velocity - W| is the airspeed, whatever the
-//! heading: the airspeed of the sensor times a factor, or one airspeed per window where there is no sensor.
+//! heading: the airspeed of the sensor times a factor, or, without a sensor, one airspeed for the straight and turning
+//! flight that wanders, and goes with what shows it (throttle, climb, pitch over the flight path, load).
 //!
 //! Gusts move the aircraft over ground but are not wind. They are carried as processes of their own
-//! ([`crate::coloured`]): a horizontal gust vector, and an error along the airspeed (gusts along the flight path,
-//! position error of the sensor; without a sensor the wandering of the airspeed itself). Also carried: the change of
-//! wind with height, and the delay of the ground velocity behind the airspeed.
+//! (module `coloured`): a horizontal gust vector, and an error along the airspeed (position error of the sensor; the
+//! wandering of the airspeed itself). Also carried: the change of wind with height, and the delay of the ground
+//! velocity behind the airspeed.
 
 use fly::phases::Phase;
 use numerics::Vec3;
