@@ -13,6 +13,7 @@ mod open;
 mod recordings;
 mod revisions;
 mod schema;
+mod section_files;
 mod store;
 
 pub use cards::{Card, CardId, NewCard};
@@ -21,4 +22,5 @@ pub use findings::{Findings, FindingsId, NewFindings};
 pub use flights::{Flight, Learned};
 pub use open::{Flaw, Hangar};
 pub use recordings::{ColumnMap, NewRecording, Recording, RecordingId};
-pub use revisions::{Revision, RevisionId};
+pub use revisions::{AircraftText, Revision, RevisionId};
+pub use section_files::SectionFile;

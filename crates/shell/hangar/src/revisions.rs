@@ -8,6 +8,7 @@ use crate::error::HangarError;
 use crate::findings::FindingsId;
 use crate::names::{aircraft_row, require_name};
 use crate::open::Hangar;
+use crate::section_files::{self, SectionFile};
 use crate::store::{Fault, sha256, verify};
 
 /// Number of a revision among those of all aircraft.
@@ -17,6 +18,28 @@ pub struct RevisionId(pub i64);
 impl fmt::Display for RevisionId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         self.0.fmt(f)
+    }
+}
+
+/// An aircraft's file with the coordinate files that it names.
+#[derive(Debug, Clone, Copy)]
+pub struct AircraftText<'a> {
+    /// The file, byte for byte.
+    pub text: &'a str,
+    /// The coordinate files of its sections.
+    pub section_files: &'a [SectionFile],
+}
+
+impl<'a> From<&'a str> for AircraftText<'a> {
+    /// A file that names no coordinate files.
+    fn from(text: &'a str) -> Self {
+        Self { text, section_files: &[] }
+    }
+}
+
+impl<'a> From<&'a String> for AircraftText<'a> {
+    fn from(text: &'a String) -> Self {
+        Self::from(text.as_str())
     }
 }
 
@@ -53,18 +76,19 @@ impl Hangar {
     ///
     /// # Errors
     /// [`HangarError::BadName`], and the causes that concern writing.
-    pub fn keep_aircraft(
+    pub fn keep_aircraft<'a>(
         &mut self,
         name: &str,
-        text: &str,
+        text: impl Into<AircraftText<'a>>,
         note: &str,
         at_ms: i64,
     ) -> Result<Revision, HangarError> {
+        let AircraftText { text, section_files: files } = text.into();
         require_name(name)?;
         self.write("keeping an aircraft", |transaction| {
             transaction.execute("INSERT INTO aircraft (name) VALUES (?1) ON CONFLICT DO NOTHING", [name])?;
             let parent = newest(transaction, name)?;
-            keep(transaction, name, text, &Origin { note, at_ms, from_findings: None, parent })
+            keep(transaction, name, text, &Origin { files, note, at_ms, from_findings: None, parent })
         })
     }
 
@@ -73,14 +97,15 @@ impl Hangar {
     /// # Errors
     /// [`HangarError::NoAircraft`], [`HangarError::Nothing`] for findings that are not there,
     /// [`HangarError::OtherAircraft`] for those of another aircraft, and the causes that concern writing.
-    pub fn keep_adopted(
+    pub fn keep_adopted<'a>(
         &mut self,
         name: &str,
-        text: &str,
+        text: impl Into<AircraftText<'a>>,
         findings: FindingsId,
         note: &str,
         at_ms: i64,
     ) -> Result<Revision, HangarError> {
+        let AircraftText { text, section_files: files } = text.into();
         self.write("keeping an aircraft", |transaction| {
             aircraft_row(transaction, name)?;
             let of: String = transaction
@@ -96,7 +121,12 @@ impl Hangar {
                 return Err(HangarError::OtherAircraft { what: "findings", of, not: name.to_owned() }.into());
             }
             let parent = newest(transaction, name)?;
-            keep(transaction, name, text, &Origin { note, at_ms, from_findings: Some(findings), parent })
+            keep(
+                transaction,
+                name,
+                text,
+                &Origin { files, note, at_ms, from_findings: Some(findings), parent },
+            )
         })
     }
 
@@ -113,12 +143,13 @@ impl Hangar {
     ) -> Result<Revision, HangarError> {
         self.write("going back", |transaction| {
             let older = revision(transaction, name, number)?;
+            let files = section_files::of(transaction, older.id.0)?;
             let parent = Newest { row: older.id.0, number: older.number, sha256: String::new() };
             keep(
                 transaction,
                 name,
                 &older.text,
-                &Origin { note, at_ms, from_findings: None, parent: Some(parent) },
+                &Origin { files: &files, note, at_ms, from_findings: None, parent: Some(parent) },
             )
         })
     }
@@ -161,6 +192,7 @@ impl Hangar {
 
 /// What goes with a text that is kept.
 struct Origin<'a> {
+    files: &'a [SectionFile],
     note: &'a str,
     at_ms: i64,
     from_findings: Option<FindingsId>,
@@ -190,8 +222,11 @@ fn keep(connection: &Connection, name: &str, text: &str, origin: &Origin<'_>) ->
     let aircraft = aircraft_row(connection, name)?;
     let newest = newest(connection, name)?;
     let sha256 = sha256(text.as_bytes());
+    let mut sorted = origin.files.to_vec();
+    sorted.sort();
     if let Some(newest) = &newest
         && newest.sha256 == sha256
+        && section_files::of(connection, newest.row)? == sorted
     {
         return revision(connection, name, newest.number);
     }
@@ -210,6 +245,7 @@ fn keep(connection: &Connection, name: &str, text: &str, origin: &Origin<'_>) ->
             origin.parent.as_ref().map(|parent| parent.row),
         ],
     )?;
+    section_files::keep(connection, connection.last_insert_rowid(), &sorted)?;
     revision(connection, name, number)
 }
 

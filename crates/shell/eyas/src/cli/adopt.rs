@@ -55,11 +55,11 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         let mut hangar = keep::open(common)?;
         let name = &fetched.aircraft.name;
         // The old text first, so that the way back is there before anything is changed.
-        hangar.keep_aircraft(name, &fetched.text, "before adopting", at).map_err(keep::trouble)?;
+        hangar.keep_aircraft(name, fetched.kept(), "before adopting", at).map_err(keep::trouble)?;
         let note = format!("adopted from {}", to_adopt.recording);
         match id {
-            Some(id) => hangar.keep_adopted(name, &revision.text, id, &note, at),
-            None => hangar.keep_aircraft(name, &revision.text, &note, at),
+            Some(id) => hangar.keep_adopted(name, fetched.kept_with(&revision.text), id, &note, at),
+            None => hangar.keep_aircraft(name, fetched.kept_with(&revision.text), &note, at),
         }
         .map_err(keep::trouble)?;
         if let Some(path) = &fetched.path {

@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
     let at = now_ms();
     let name = &fetched.aircraft.name;
     let revision =
-        hangar.keep_aircraft(name, &fetched.text, "as the card was made", at).map_err(keep::trouble)?;
+        hangar.keep_aircraft(name, fetched.kept(), "as the card was made", at).map_err(keep::trouble)?;
     let kept = hangar
         .keep_card(&NewCard {
             aircraft: revision.id,

@@ -188,7 +188,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     if args.keep {
         let mut hangar = keep::open(common)?;
         let revision = hangar
-            .keep_aircraft(&aircraft.name, &fetched.text, "as described", now_ms())
+            .keep_aircraft(&aircraft.name, fetched.kept(), "as described", now_ms())
             .map_err(keep::trouble)?;
         let _ = writeln!(text, "\nKept in the hangar as revision {}", revision.number);
         kept = revision.number.into();

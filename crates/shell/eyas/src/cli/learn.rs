@@ -50,7 +50,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     if !args.no_keep {
         let mut hangar = keep::open(common)?;
         let at = now_ms();
-        let revision = hangar.keep_aircraft(name, &fetched.text, "as flown", at).map_err(keep::trouble)?;
+        let revision = hangar.keep_aircraft(name, fetched.kept(), "as flown", at).map_err(keep::trouble)?;
         let recording = hangar
             .keep_recording(&NewRecording {
                 bytes: &studied.bytes,

@@ -281,7 +281,7 @@ impl Stage {
         self.write(file, issued.html.as_bytes())?;
         let mut hangar = keep::open(&self.common)?;
         let revision = hangar
-            .keep_aircraft(&fetched.aircraft.name, &fetched.text, "as the card was made", self.at_ms)
+            .keep_aircraft(&fetched.aircraft.name, fetched.kept(), "as the card was made", self.at_ms)
             .map_err(keep::trouble)?;
         hangar
             .keep_card(&NewCard {
@@ -320,7 +320,7 @@ impl Stage {
         self.write(&format!("flight-{n}.html"), page.as_bytes())?;
         let mut hangar = keep::open(&self.common)?;
         let revision =
-            hangar.keep_aircraft(aircraft, &fetched.text, "as flown", self.at_ms).map_err(keep::trouble)?;
+            hangar.keep_aircraft(aircraft, fetched.kept(), "as flown", self.at_ms).map_err(keep::trouble)?;
         let recording = hangar
             .keep_recording(&NewRecording {
                 bytes: &studied.bytes,
@@ -439,7 +439,13 @@ impl Stage {
             let mut hangar = keep::open(&self.common)?;
             let note = format!("adopted from {}", to_adopt.recording);
             hangar
-                .keep_adopted(&fetched.aircraft.name, &revision.text, flown.kept, &note, self.at_ms)
+                .keep_adopted(
+                    &fetched.aircraft.name,
+                    fetched.kept_with(&revision.text),
+                    flown.kept,
+                    &note,
+                    self.at_ms,
+                )
                 .map_err(keep::trouble)?;
             self.write("wheatear.toml", revision.text.as_bytes())?;
         }

@@ -1,10 +1,12 @@
 //! Which aircraft is meant? A file by its path, or what the hangar keeps under a name.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use aircraft::Aircraft;
 use aircraft::schema::{self, Fault};
-use hangar::HangarError;
+use hangar::{AircraftText, HangarError, SectionFile};
 
 use crate::cli::Common;
 use crate::files;
@@ -18,8 +20,22 @@ pub(crate) struct Fetched {
     pub(crate) aircraft: Aircraft,
     /// The file, byte for byte.
     pub(crate) text: String,
+    /// The coordinate files that its sections name.
+    pub(crate) section_files: Vec<SectionFile>,
     /// Where the file is; absent where it came from the hangar.
     pub(crate) path: Option<PathBuf>,
+}
+
+impl Fetched {
+    /// As the hangar keeps it.
+    pub(crate) fn kept(&self) -> AircraftText<'_> {
+        self.kept_with(&self.text)
+    }
+
+    /// A revised text of the same aircraft, as the hangar keeps it.
+    pub(crate) fn kept_with<'a>(&'a self, text: &'a str) -> AircraftText<'a> {
+        AircraftText { text, section_files: &self.section_files }
+    }
 }
 
 /// Fetches an aircraft by path or by name.
@@ -27,19 +43,29 @@ pub(crate) fn aircraft(which: &str, common: &Common) -> Result<Fetched, Trouble>
     let path = Path::new(which);
     if path.exists() || path.components().count() > 1 || path.extension().is_some_and(|e| e == "toml") {
         let text = files::read_text(path, "an aircraft file")?;
-        let aircraft = read(&text, which, path.parent())?;
-        return Ok(Fetched { aircraft, text, path: Some(path.to_path_buf()) });
+        let used = RefCell::new(BTreeMap::new());
+        let aircraft = read(&text, which, &|name| {
+            let found = section_file(name, path.parent())?;
+            used.borrow_mut().insert(name.to_owned(), found.clone());
+            Some(found)
+        })?;
+        let section_files =
+            used.into_inner().into_iter().map(|(name, text)| SectionFile { name, text }).collect();
+        return Ok(Fetched { aircraft, text, section_files, path: Some(path.to_path_buf()) });
     }
     let hangar = keep::open_existing(common)?;
-    let text = match &hangar {
+    let found = match &hangar {
         Some(hangar) => match hangar.aircraft(which) {
-            Ok(revision) => Some(revision.text),
+            Ok(revision) => {
+                let files = hangar.section_files(revision.id).map_err(keep::trouble)?;
+                Some((revision.text, files))
+            }
             Err(HangarError::NoAircraft { .. }) => None,
             Err(error) => return Err(keep::trouble(error)),
         },
         None => None,
     };
-    let Some(text) = text else {
+    let Some((text, section_files)) = found else {
         let names = match &hangar {
             Some(hangar) => hangar.names().map_err(keep::trouble)?,
             None => Vec::new(),
@@ -54,14 +80,22 @@ pub(crate) fn aircraft(which: &str, common: &Common) -> Result<Fetched, Trouble>
             "give the path of an aircraft file, or make one with `eyas new NAME -o FILE.toml`",
         ));
     };
-    let aircraft = read(&text, which, None)?;
-    Ok(Fetched { aircraft, text, path: None })
+    let aircraft = read(&text, which, &|name| kept_file(&section_files, name))?;
+    Ok(Fetched { aircraft, text, section_files, path: None })
 }
 
-/// Reads the text of an aircraft file; coordinate files of its sections are looked for in `folder`.
-pub(crate) fn read(text: &str, named: &str, folder: Option<&Path>) -> Result<Aircraft, Trouble> {
-    schema::read(text, &|name| section_file(name, folder))
-        .map_err(|faults| faults_trouble(named, text, &faults))
+/// Reads the text of an aircraft file; `section_file` gives the coordinate files that its sections name.
+fn read(text: &str, named: &str, section_file: &dyn Fn(&str) -> Option<String>) -> Result<Aircraft, Trouble> {
+    schema::read(text, section_file).map_err(|faults| faults_trouble(named, text, &faults))
+}
+
+/// Reads a revised text of an aircraft with the coordinate files that came with it.
+pub(crate) fn revised(text: &str, fetched: &Fetched) -> Result<Aircraft, Trouble> {
+    read(text, "the revised file", &|name| kept_file(&fetched.section_files, name))
+}
+
+fn kept_file(files: &[SectionFile], name: &str) -> Option<String> {
+    files.iter().find(|f| f.name == name).map(|f| f.text.clone())
 }
 
 /// A coordinate file beside the aircraft file. A name that leads out of the folder is none.

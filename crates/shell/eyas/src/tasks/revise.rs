@@ -67,8 +67,7 @@ pub(crate) fn revise(fetched: &Fetched, findings: &ToAdopt, at: &str) -> Result<
     if !causes.is_empty() {
         return Err(refused(causes, "learn again from the recording with the file as it is now"));
     }
-    let folder = fetched.path.as_deref().and_then(std::path::Path::parent);
-    fetch::read(&text, "the revised file", folder)?;
+    fetch::revised(&text, fetched)?;
     if !made.is_empty() {
         text = with_note(&text, findings, at);
     }

@@ -181,3 +181,21 @@ fn the_hangar_serves_an_aircraft_by_its_name() {
     let by_path = bench.run(&["predict", "wheatear.toml", "--json"]).expect_status(0).json();
     assert_eq!(by_name, by_path);
 }
+
+#[test]
+fn a_section_from_a_coordinate_file_goes_with_the_aircraft_into_the_hangar() {
+    let bench = Bench::new();
+    // The flat-bottomed invented section is as thick as the digits that it replaces.
+    let points =
+        "own section\n1 0\n0.7 0.05\n0.4 0.08\n0.1 0.05\n0 0\n0.1 -0.02\n0.25 -0.025\n0.4 -0.02\n0.7 -0.01\n1 0\n";
+    bench.write("own.dat", points);
+    let text = example("wheatear.toml").replace("section = \"naca 3410\"", "section = \"own.dat\"");
+    bench.write("wheatear.toml", &text);
+    bench.run(&["describe", "wheatear.toml", "--keep"]).expect_status(0);
+    std::fs::remove_file(bench.path("own.dat")).unwrap();
+    bench.run(&["describe", "wheatear.toml"]).expect_status(1).expect_err(&["own.dat"]);
+    bench.run(&["predict", "Wheatear"]).expect_status(0);
+    // A name that leads out of the folder is none.
+    bench.write("out.toml", text.replace("own.dat", "../own.dat"));
+    bench.run(&["describe", "out.toml"]).expect_status(1).expect_err(&["../own.dat"]);
+}

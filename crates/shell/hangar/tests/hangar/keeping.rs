@@ -1,6 +1,9 @@
 //! Does everything come back as it was kept?
 
-use hangar::{Hangar, HangarError, NewCard, NewFindings, NewRecording, RecordingId, RevisionId};
+use hangar::{
+    AircraftText, Hangar, HangarError, NewCard, NewFindings, NewRecording, RecordingId, RevisionId,
+    SectionFile,
+};
 use proptest::prelude::*;
 
 fn new() -> (tempfile::TempDir, Hangar) {
@@ -259,4 +262,29 @@ proptest! {
         prop_assert_eq!(hangar.recording_bytes(kept.id).unwrap(), bytes);
         prop_assert_eq!(&hangar.column_maps(kept.id).unwrap()[0].text, &text);
     }
+}
+
+#[test]
+fn coordinate_files_go_with_the_revision_that_names_them() {
+    let (_folder, mut hangar) = new();
+    let file = |text: &str| SectionFile { name: "own.dat".into(), text: text.into() };
+    let keep = |hangar: &mut Hangar, files: &[SectionFile], at| {
+        hangar.keep_aircraft(
+            "Plover",
+            AircraftText { text: "section = \"own.dat\"", section_files: files },
+            "",
+            at,
+        )
+    };
+    let first = keep(&mut hangar, &[file("1 0")], 1).unwrap();
+    assert_eq!(
+        keep(&mut hangar, &[file("1 0")], 2).unwrap(),
+        first,
+        "nothing changed, so nothing new is kept"
+    );
+    let second = keep(&mut hangar, &[file("1 0.01")], 3).unwrap();
+    assert_eq!(second.number, 2, "the same text with another section is another aircraft");
+    assert_eq!(hangar.section_files(first.id).unwrap(), [file("1 0")]);
+    let back = hangar.go_back("Plover", 1, "", 4).unwrap();
+    assert_eq!(hangar.section_files(back.id).unwrap(), [file("1 0")]);
 }

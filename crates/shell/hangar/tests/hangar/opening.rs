@@ -42,7 +42,7 @@ fn the_file_waits_for_the_disk_and_carries_its_mark() {
     let bytes = fs::read(&file).unwrap();
     assert_eq!(bytes[18..20], [2, 2]);
     assert_eq!(&bytes[68..72], b"EYAS");
-    assert_eq!(bytes[60..64], 1_u32.to_be_bytes());
+    assert_eq!(bytes[60..64], 2_u32.to_be_bytes());
 }
 
 #[track_caller]
@@ -91,7 +91,7 @@ fn a_newer_programs_hangar_is_refused_and_left_as_it_is() {
     newer.pragma_update(None, "user_version", 7).unwrap();
     drop(newer);
     refused_untouched(&file, "its tables are version 7");
-    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, known: 1, .. })));
+    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, known: 2, .. })));
 }
 
 #[test]
@@ -103,7 +103,7 @@ fn a_newer_hangar_is_refused_even_while_its_version_stands_in_the_journal_only()
     newer.pragma_update(None, "user_version", 7).unwrap();
     // `newer` stays open: the new version is in the write-ahead journal, not in the file.
     let before = fs::read(&file).unwrap();
-    assert_eq!(before[60..64], 1_u32.to_be_bytes());
+    assert_eq!(before[60..64], 2_u32.to_be_bytes());
     assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, .. })));
     assert_eq!(fs::read(&file).unwrap(), before);
 }
