@@ -38,6 +38,54 @@ pub struct Propeller {
     pub pitch_m: f64,
     /// Number of blades.
     pub blades: u32,
+    /// Kind of blade, if stated.
+    pub class: Option<BladeClass>,
+    /// Chord of a blade at 75 % of the radius as measured, m.
+    pub blade_chord_m: Option<f64>,
+}
+
+impl Propeller {
+    /// A propeller of which only what is printed on the hub is known.
+    #[must_use]
+    pub fn of_markings(diameter_m: f64, pitch_m: f64, blades: u32) -> Self {
+        Self { diameter_m, pitch_m, blades, class: None, blade_chord_m: None }
+    }
+}
+
+/// Kind of blade: what its outline, twist and section are like where nobody measured them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BladeClass {
+    /// An ordinary molded propeller for electric motors, none of the others in particular.
+    Sport,
+    /// Thin and stiff, widest at half the radius, tapering to a narrow tip.
+    Efficient,
+    /// Thin and pliable, nearly as broad at the hub as in the middle, little twist towards the hub.
+    Light,
+    /// As broad near the tip as in the middle, square tip.
+    Broad,
+    /// Thick blade of wood or as for combustion engines, nearly parallel, rounded tip.
+    Wood,
+    /// Broad in the outer half, thin and strongly cambered, low pitch: meant to turn slowly.
+    SlowFly,
+}
+
+impl BladeClass {
+    /// All of them.
+    pub const ALL: [Self; 6] =
+        [Self::Sport, Self::Efficient, Self::Light, Self::Broad, Self::Wood, Self::SlowFly];
+
+    /// The word used in files and shown to people.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Sport => "sport",
+            Self::Efficient => "efficient",
+            Self::Light => "light",
+            Self::Broad => "broad",
+            Self::Wood => "wood",
+            Self::SlowFly => "slow-fly",
+        }
+    }
 }
 
 /// A motor by its first-order constants.

@@ -2,6 +2,7 @@
 //! The aircraft file is read and written in [`schema`]; everything else is plain data and geometry.
 
 pub mod balance;
+pub mod care;
 pub mod control;
 pub mod controller;
 pub mod drive;

@@ -76,6 +76,8 @@ pub struct Servo {
     pub travel_rad: f64,
     /// Slew rate of the servo arm, rad/s.
     pub speed_rad_s: f64,
+    /// Torque that its maker states at the voltage it is fed, N m, if stated.
+    pub torque_nm: Option<f64>,
 }
 
 /// Planar linkage from servo arm to control horn. Lengths of zero mean "not measured": then surface angle is taken

@@ -1,6 +1,6 @@
 //! What is an aircraft, as a whole?
 
-use crate::{controller, drive, fuselage, limits, mass, movable, surface};
+use crate::{care, controller, drive, fuselage, limits, mass, movable, surface};
 
 /// A whole aircraft as its file describes it: SI units, builder's frame (`numerics::frames`).
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +29,8 @@ pub struct Aircraft {
     pub limits: limits::Limits,
     /// What flights have taught, as factors on the predictions.
     pub flown: limits::Flown,
+    /// How carefully it was measured.
+    pub care: care::Care,
 }
 
 /// How the lifting surfaces are arranged.

@@ -6,7 +6,7 @@ use super::sheet::{Ask, Sheet, ask};
 use super::units::Quantity::{
     Angle, Charge, Current, Force, Length, Resistance, Rotation, Share, SpeedPerVolt, Time, Voltage,
 };
-use crate::drive::{Bench, Drive, Motor, Pack, Propeller};
+use crate::drive::{Bench, BladeClass, Drive, Motor, Pack, Propeller};
 use crate::known::{Known, Origin};
 
 /// Resistance of a speed controller where the file does not say, ohm (common practice, no source).
@@ -78,8 +78,17 @@ fn read_propeller(sheet: Sheet<'_>) -> Option<Propeller> {
     let pitch =
         sheet.needed(ask("pitch", Length, 0.01, 1.5), "printed on the propeller, in inches: pitch_in = 5");
     let blades = sheet.whole("blades", 1, 8);
+    let words = BladeClass::ALL.map(|class| (Some(class), class.word()));
+    let class = sheet.word("class", &words, Some(None), "").flatten();
+    let blade_chord = sheet.number(ask("blade_chord", Length, 0.002, 0.3));
     sheet.finish();
-    Some(Propeller { diameter_m: diameter?.si, pitch_m: pitch?.si, blades: blades.unwrap_or(2) })
+    Some(Propeller {
+        diameter_m: diameter?.si,
+        pitch_m: pitch?.si,
+        blades: blades.unwrap_or(2),
+        class,
+        blade_chord_m: blade_chord.map(|n| n.si),
+    })
 }
 
 fn read_motor(sheet: Sheet<'_>) -> Option<Motor> {

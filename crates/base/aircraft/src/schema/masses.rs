@@ -8,6 +8,7 @@ use numerics::uncertain::Uncertain;
 use super::sheet::{Ask, Sheet, ask};
 use super::units::Quantity::{Inertia, Length, Mass, Time};
 use crate::balance::{Bifilar, ScaleReading, TwoScales, balance_from_two_scales, inertia_from_bifilar};
+use crate::care::Weights;
 use crate::known::{Known, Origin};
 use crate::mass::{Item, Shape, Weighed};
 
@@ -20,6 +21,11 @@ pub fn usual_mass_sd_kg(mass_kg: f64) -> f64 {
 const TOTAL_SD: f64 = 0.005;
 /// Doubt of a balance point found on a stand, m (common practice, no source).
 pub const USUAL_BALANCE_SD_M: f64 = 0.002;
+/// Doubts where weights are guessed: of an item and of the total, as shares, and of the balance point, m (common
+/// practice, no source).
+const GUESSED_ITEM_SD: f64 = 0.2;
+const GUESSED_TOTAL_SD: f64 = 0.05;
+const GUESSED_BALANCE_SD_M: f64 = 0.01;
 /// Doubt of a balance height, m (common practice, no source).
 const HEIGHT_SD_M: f64 = 0.005;
 /// Doubt of a swung moment of inertia, as a share of it (common practice, no source).
@@ -43,17 +49,20 @@ const fn size(name: &'static str) -> Ask {
     ask(name, Length, 0.0, 10.0)
 }
 
-pub(super) fn read(sheets: Vec<Sheet<'_>>) -> Vec<Read> {
-    sheets.into_iter().map(read_one).collect()
+pub(super) fn read(sheets: Vec<Sheet<'_>>, weights: Weights) -> Vec<Read> {
+    sheets.into_iter().map(|sheet| read_one(sheet, weights)).collect()
 }
 
-fn read_one(sheet: Sheet<'_>) -> Read {
+fn read_one(sheet: Sheet<'_>, weights: Weights) -> Read {
     let name = sheet.needed_text("name", "give each item a name of its own, for example name = \"pack\"");
     let (name, name_place) = name.map_or_else(|| (String::new(), sheet.place.clone()), |n| (n.text, n.place));
     *sheet.title.borrow_mut() = format!("mass \"{name}\"");
     let mass = sheet.needed_known(
         ask("mass", Mass, 0.0, 50.0),
-        usual_mass_sd_kg,
+        |m| match weights {
+            Weights::Scale => usual_mass_sd_kg(m),
+            Weights::Guessed => GUESSED_ITEM_SD * m,
+        },
         Origin::Stated,
         "put it on the scale; of a pair, both together",
     );
@@ -116,11 +125,14 @@ pub(super) struct ReadWeighed {
 
 /// What the scale, the stand and the swing said; `items_kg` is the mass by the items, for a swing without a weighed
 /// total.
-pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64) -> Option<ReadWeighed> {
+pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64, weights: Weights) -> Option<ReadWeighed> {
     let sheet = sheet?;
-    let measured = Origin::Measured;
-    let total_kg = sheet.known(ask("total", Mass, 0.02, 50.0), |m| TOTAL_SD * m, measured);
-    let balance_x_m = sheet.known(place("balance_x"), |_| USUAL_BALANCE_SD_M, measured);
+    let (measured, total_sd, balance_sd) = match weights {
+        Weights::Scale => (Origin::Measured, TOTAL_SD, USUAL_BALANCE_SD_M),
+        Weights::Guessed => (Origin::Stated, GUESSED_TOTAL_SD, GUESSED_BALANCE_SD_M),
+    };
+    let total_kg = sheet.known(ask("total", Mass, 0.02, 50.0), |m| total_sd * m, measured);
+    let balance_x_m = sheet.known(place("balance_x"), |_| balance_sd, measured);
     let balance_z_m = sheet.known(place("balance_z"), |_| HEIGHT_SD_M, measured);
     let scales_sheet = sheet.table("scales", "[weighed.scales]");
     let says_total = sheet.has("total", Mass) || scales_sheet.is_some();

@@ -10,7 +10,7 @@
 //! | `[[surface]]` | `name`, `role`, `mirrored`, `dihedral_deg`, `root_x_mm`, `root_y_mm`, `root_z_mm` |
 //! | `[[surface.station]]` | `along_mm` or `y_mm` and `z_mm`; `x_mm` or `sweep_mm`; `chord_mm`, `twist_deg`, `section`, `dihedral_deg` (of the panel inboard of it) |
 //! | `[[movable]]` | `name`, `surface`, `panels`, `inner_mm` or `inner_percent`, `outer_…`, `hinge_percent` or `hinge_inner_percent` and `hinge_outer_percent` or `chord_mm` or `chord_inner_mm` and `chord_outer_mm`; `throw_deg` or `throw_up_deg` and `throw_down_deg` (of a fin: `throw_left_deg`, `throw_right_deg`), each also `_mm`; `throw_at_mm`; `roll`, `pitch`, `yaw`, `flap` |
-//! | `[movable.servo]`, `[movable.servo_left]` | `channel`, `centre_us`, `centre_sd_us`, `travel_us`, `travel_deg`, `reversed`, `speed_deg_s` or `speed_s_per_60deg` |
+//! | `[movable.servo]`, `[movable.servo_left]` | `channel`, `centre_us`, `centre_sd_us`, `travel_us`, `travel_deg`, `reversed`, `speed_deg_s` or `speed_s_per_60deg`, `torque_kg_cm` |
 //! | `[movable.linkage]` | `arm_mm`, `horn_mm`, `base_mm`, `thread_pitch_mm` |
 //! | `[[mass]]` | `name`, `mass_g`, `x_mm`, `y_mm`, `z_mm`, `size_x_mm`, `size_y_mm`, `size_z_mm`, `shape`, `mirrored`, `moves_from_x_mm`, `moves_to_x_mm` |
 //! | `[weighed]` | `total_g`, `balance_x_mm`, `balance_z_mm`, `inertia_roll_kg_m2`, `inertia_pitch_kg_m2`, `inertia_yaw_kg_m2` |
@@ -28,6 +28,7 @@
 //! | `[controller.gains.roll]`, `.pitch`, `.yaw` | `feed_forward_s`, `proportional_s`, `integral`, `derivative_s2` |
 //! | `[[controller.switch]]` | `name`, `acts` |
 //! | `[limits]` | `never_exceed_m_s`, `load_factor`, `height_m`, `distance_m`, `wind_m_s`, `cruise_m_s`, `reserve`, `stall_m_s` |
+//! | `[care]` | `lengths`, `throws`, `weights`; `length_sd_mm`, `throw_sd_deg`, `cl_max_sd`, `drag_sd`, `thrust_sd` |
 //! | `[flown]` | `drag_factor`, `lift_factor`, `control_factor_roll`, `control_factor_pitch`, `control_factor_yaw`, `thrust_factor` |
 
 mod bodies;
@@ -92,9 +93,10 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
         sheet.word("layout", &layouts, None, "how are the surfaces arranged? layout = \"conventional\"");
     let surfaces = surfaces::read(sheet.tables("surface", "[[surface]]"), section_file);
     let movables = movables::read(sheet.tables("movable", "[[movable]]"), &surfaces);
-    let masses = masses::read(sheet.tables("mass", "[[mass]]"));
+    let care = settings::read_care(sheet.table("care", "[care]"));
+    let masses = masses::read(sheet.tables("mass", "[[mass]]"), care.weights);
     let items_kg = masses.iter().filter_map(|m| m.item.as_ref()).map(|i| i.mass_kg.value).sum();
-    let weighed = masses::read_weighed(sheet.table("weighed", "[weighed]"), items_kg);
+    let weighed = masses::read_weighed(sheet.table("weighed", "[weighed]"), items_kg, care.weights);
     let drive_sheet = sheet.table("drive", "[drive]");
     let has_drive = drive_sheet.is_some();
     let drive = drive::read(drive_sheet);
@@ -129,5 +131,6 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
         controller,
         limits,
         flown,
+        care,
     })
 }

@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::fault::{nearest, one_of};
 use super::sheet::{Ask, Sheet, ask, short};
 use super::surfaces;
-use super::units::Quantity::{Angle, Length, Pulse, Share, Slew};
+use super::units::Quantity::{Angle, Length, Pulse, Share, Slew, Torque};
 use crate::control::deflection_from_trailing_edge_m;
 use crate::movable::{Linkage, Mix, Movable, Panels, Servo};
 use crate::surface::{Role, Surface};
@@ -373,6 +373,7 @@ fn read_servo(sheet: Option<Sheet<'_>>, name: &str) -> Servo {
         reversed: false,
         travel_rad: USUAL_TRAVEL_RAD,
         speed_rad_s: USUAL_SPEED_RAD_S,
+        torque_nm: None,
     };
     let Some(sheet) = sheet else {
         return servo;
@@ -391,6 +392,7 @@ fn read_servo(sheet: Option<Sheet<'_>>, name: &str) -> Servo {
     servo.travel_rad = sheet.or(ask("travel", Angle, 0.05, 1.6), servo.travel_rad);
     servo.reversed = sheet.flag("reversed", false);
     servo.speed_rad_s = sheet.or(ask("speed", Slew, 0.5, 60.0), servo.speed_rad_s);
+    servo.torque_nm = sheet.number(ask("torque", Torque, 0.005, 20.0)).map(|n| n.si);
     sheet.finish();
     servo
 }

@@ -4,6 +4,7 @@ use super::sheet::{Ask, Sheet, ask};
 use super::units::Quantity::{
     Angle, Frequency, GainTime, GainTimeSquared, Length, PerTime, Plain, Share, Speed, Time, TurningRate,
 };
+use crate::care::{Care, Weights};
 use crate::controller::{Acts, Controller, Gains, SwitchPosition};
 use crate::known::{Known, Origin};
 use crate::limits::{Flown, Limits};
@@ -136,6 +137,40 @@ pub(super) fn read_limits(sheet: Option<Sheet<'_>>) -> Limits {
     }
     sheet.finish();
     limits
+}
+
+/// Words for how lengths were come by, with the doubt of one of them, m.
+const LENGTHS: [(f64, &str); 3] = [
+    (crate::care::RULER_SD_M, "ruler"),
+    (crate::care::PLAN_SD_M, "plan"),
+    (crate::care::GUESSED_SD_M, "guessed"),
+];
+/// Words for how throws were come by, with the doubt of one of them, rad.
+const THROWS: [(f64, &str); 3] = [
+    (crate::care::GAUGE_THROW_SD_RAD, "gauge"),
+    (crate::care::RULER_THROW_SD_RAD, "ruler"),
+    (crate::care::GUESSED_THROW_SD_RAD, "guessed"),
+];
+const WEIGHTS: [(Weights, &str); 2] = [(Weights::Scale, "scale"), (Weights::Guessed, "guessed")];
+
+pub(super) fn read_care(sheet: Option<Sheet<'_>>) -> Care {
+    let usual = Care::default();
+    let Some(sheet) = sheet else {
+        return usual;
+    };
+    let length = sheet.word("lengths", &LENGTHS, Some(usual.length_sd_m), "").unwrap_or(usual.length_sd_m);
+    let throw = sheet.word("throws", &THROWS, Some(usual.throw_sd_rad), "").unwrap_or(usual.throw_sd_rad);
+    let number = |question: Ask| sheet.number(question).map(|n| n.si);
+    let care = Care {
+        weights: sheet.word("weights", &WEIGHTS, Some(usual.weights), "").unwrap_or(usual.weights),
+        length_sd_m: sheet.or(ask("length_sd", Length, 0.0, 0.2), length),
+        throw_sd_rad: sheet.or(ask("throw_sd", Angle, 0.0, 0.5), throw),
+        cl_max_sd: number(ask("cl_max_sd", Plain, 0.0, 1.0)),
+        drag_sd: number(ask("drag_sd", Share, 0.0, 1.0)),
+        thrust_sd: number(ask("thrust_sd", Share, 0.0, 1.0)),
+    };
+    sheet.finish();
+    care
 }
 
 pub(super) fn read_flown(sheet: Option<Sheet<'_>>) -> Flown {

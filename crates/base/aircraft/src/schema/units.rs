@@ -45,6 +45,8 @@ pub enum Quantity {
     Force,
     /// Moments of inertia.
     Inertia,
+    /// Torques of servos.
+    Torque,
     /// Shares of a whole: plain from 0 to 1, or in per cent.
     Share,
     /// Numbers without a unit.
@@ -110,7 +112,7 @@ const N_PER_GF: f64 = 0.001 * G_M_S2;
 
 impl Quantity {
     /// Every kind, those whose unit is written in the key before those without.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::Length,
         Self::Mass,
         Self::Angle,
@@ -128,6 +130,7 @@ impl Quantity {
         Self::Rotation,
         Self::Force,
         Self::Inertia,
+        Self::Torque,
         Self::PerTime,
         Self::GainTime,
         Self::GainTimeSquared,
@@ -199,6 +202,17 @@ impl Quantity {
                     ]
                 }
             }
+            // Makers write the weight of a kilogram or an ounce at an arm.
+            Self::Torque => {
+                const {
+                    &[
+                        unit("kg_cm", 0.01 * G_M_S2),
+                        unit("n_cm", 0.01),
+                        unit("nm", 1.0),
+                        unit("oz_in", KG_PER_OZ * G_M_S2 * M_PER_IN),
+                    ]
+                }
+            }
             Self::Share => const { &[unit("", 1.0), unit("percent", 0.01)] },
             Self::Plain => const { &[unit("", 1.0)] },
             Self::GainTime => const { &[unit("s", 1.0), unit("ms", 0.001)] },
@@ -228,6 +242,7 @@ impl Quantity {
             Self::Rotation => "rotation",
             Self::Force => "force",
             Self::Inertia => "moment of inertia",
+            Self::Torque => "torque",
             Self::Share => "share",
             Self::Plain => "number",
             Self::GainTimeSquared => "time squared",

@@ -57,6 +57,7 @@ pub(super) const REVERSED: &str =
 pub(super) const SERVO_REST: &str = "\
 travel_deg = 40 # how far the arm turns for that change of pulse
 speed_s_per_60deg = 0.12 # from the servo's data sheet (or speed_deg_s)
+# torque_kg_cm = 1.8 # from the data sheet, at the voltage you feed it (or torque_n_cm, torque_nm)
 ";
 
 pub(super) const LINKAGE: &str = "\
@@ -179,4 +180,10 @@ height_m = 100 # what the law and the field allow
 distance_m = 300 # how far you still see which way it flies
 wind_m_s = 6
 reserve = 0.3 # share of the pack that stays in it
+
+# ---------------------------------------------------------------- how carefully it was measured
+[care]
+lengths = \"ruler\" # or plan, guessed
+throws = \"ruler\" # or gauge, guessed
+weights = \"scale\" # or guessed
 ";

@@ -56,6 +56,7 @@ pub(crate) fn servo() -> Servo {
         reversed: false,
         travel_rad: 50.0_f64.to_radians(),
         speed_rad_s: 7.0,
+        torque_nm: None,
     }
 }
 
@@ -103,5 +104,6 @@ pub(crate) fn aircraft(surfaces: Vec<Surface>, movables: Vec<Movable>) -> Aircra
         },
         limits: Limits::default(),
         flown: Flown::default(),
+        care: aircraft::care::Care::default(),
     }
 }

@@ -40,6 +40,7 @@ fn servo(channel: &str, reversed: bool) -> Servo {
         reversed,
         travel_rad: 45.0 * RAD_PER_DEG,
         speed_rad_s: 8.0,
+        torque_nm: None,
     }
 }
 
@@ -90,7 +91,7 @@ pub(crate) fn aircraft() -> Aircraft {
         masses: Vec::new(),
         weighed: None,
         drive: Some(Drive {
-            propeller: Propeller { diameter_m: 0.254, pitch_m: 0.127, blades: 2 },
+            propeller: Propeller::of_markings(0.254, 0.127, 2),
             motor: Motor { kv_rpm_v: 900.0, resistance_ohm: 0.06, no_load_a: 1.0, limit_a: None },
             speed_controller_ohm: 0.005,
             speed_controller_limit_a: None,
@@ -122,6 +123,7 @@ pub(crate) fn aircraft() -> Aircraft {
         },
         limits: Limits::default(),
         flown: Flown::default(),
+        care: aircraft::care::Care::default(),
     }
 }
 

@@ -40,6 +40,7 @@ fn servo(channel: &str) -> Servo {
         reversed: false,
         travel_rad: 45.0 * RAD_PER_DEG,
         speed_rad_s: 10.0,
+        torque_nm: None,
     }
 }
 
@@ -94,6 +95,7 @@ pub(crate) fn aircraft() -> Aircraft {
         },
         limits: Limits { cruise_m_s: Some(CRUISE_M_S), ..Limits::default() },
         flown: Flown::default(),
+        care: aircraft::care::Care::default(),
     }
 }
 

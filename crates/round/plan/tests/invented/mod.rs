@@ -43,6 +43,7 @@ fn servo(channel: &str) -> Servo {
         reversed: false,
         travel_rad: 0.7,
         speed_rad_s: 7.0,
+        torque_nm: None,
     }
 }
 
@@ -128,7 +129,7 @@ pub(crate) fn merle() -> Aircraft {
         ],
         weighed: None,
         drive: Some(Drive {
-            propeller: Propeller { diameter_m: 0.279, pitch_m: 0.140, blades: 2 },
+            propeller: Propeller::of_markings(0.279, 0.140, 2),
             motor: Motor { kv_rpm_v: 900.0, resistance_ohm: 0.05, no_load_a: 1.1, limit_a: Some(40.0) },
             speed_controller_ohm: 0.005,
             speed_controller_limit_a: Some(45.0),
@@ -187,6 +188,7 @@ pub(crate) fn merle() -> Aircraft {
             ..Limits::default()
         },
         flown: Flown::default(),
+        care: aircraft::care::Care::default(),
     }
 }
 

@@ -22,6 +22,7 @@ fn servo() -> Servo {
         reversed: false,
         travel_rad: 0.7,
         speed_rad_s: 6.0,
+        torque_nm: None,
     }
 }
 
@@ -140,5 +141,6 @@ pub(crate) fn trainer(dihedral: f64) -> Aircraft {
         },
         limits: Limits::default(),
         flown: Flown::default(),
+        care: aircraft::care::Care::default(),
     }
 }
