@@ -15,6 +15,7 @@ pub mod modes;
 pub mod performance;
 mod predict;
 pub mod prediction;
+pub mod section_table;
 pub mod sections;
 pub mod strips;
 pub mod trim;
