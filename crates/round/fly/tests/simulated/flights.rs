@@ -97,10 +97,6 @@ heading_deg = 0
 #[test]
 fn a_circuit_is_flown_and_landed() {
     let flight = flown(CIRCUIT);
-    if let Ok(folder) = std::env::var("FLIGHT_OUT") {
-        std::fs::write(format!("{folder}/circuit.csv"), flight.to_csv()).unwrap();
-        std::fs::write(format!("{folder}/circuit.toml"), flight.truth_toml()).unwrap();
-    }
     assert!(flight.truth.landed, "{}", flight.truth_toml());
     assert!(when(&flight, "stalled", 0) > when(&flight, "stall", 0));
     // The pilot keeps height and speed while flying straight.
