@@ -10,6 +10,7 @@ pub mod roots;
 pub mod statistics;
 pub mod uncertain;
 pub mod units;
+pub mod words;
 
 /// A vector of three; its frame is in the name of whatever holds it.
 pub type Vec3 = nalgebra::Vector3<f64>;

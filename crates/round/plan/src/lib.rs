@@ -7,5 +7,6 @@ pub mod choose;
 pub mod directions;
 pub mod expression;
 pub mod names;
-pub mod number;
 pub mod outstanding;
+
+pub use numerics::words as number;
