@@ -51,15 +51,22 @@ pub fn running(
         blades: Blades::typical(&drive.propeller),
         density_kg_m3,
         viscosity_pa_s,
-        correction: Correction::default(),
+        correction: Correction::unmeasured(&drive.propeller),
     };
     let (correction, mut remarks) = bench::correct(drive, &running);
     running.correction = correction;
-    if correction.rows == 0 {
+    let class = blade::class_of(&drive.propeller).word();
+    if drive.propeller.class.is_none() {
         remarks.push(format!(
-            "The propeller is modelled from diameter, pitch and blade count alone (thrust ± {:.0} %, power ± {:.0} % at one standard deviation); a bench measurement of pull, amps, volts and rpm narrows that.",
-            propeller::STATIC_THRUST_SD * 100.0,
-            propeller::POWER_SD * 100.0
+            "The kind of propeller blade is not stated: \"{class}\" is guessed from diameter and pitch. class = in [drive.propeller] (sport, efficient, light, broad, wood, slow-fly) and blade_chord_mm, the chord at 75 % of the radius, make thrust and current surer."
+        ));
+    }
+    if correction.rows == 0 {
+        let [thrust, power] = propeller::doubts(&drive.propeller);
+        remarks.push(format!(
+            "The propeller is modelled as a \"{class}\" one of its diameter, pitch and blade count (thrust ± {:.0} %, power ± {:.0} % at one standard deviation); a bench measurement of pull, amps, volts and rpm narrows that.",
+            thrust * 100.0,
+            power * 100.0
         ));
     }
     let ratio = drive.propeller.pitch_m / drive.propeller.diameter_m;

@@ -1,12 +1,12 @@
 //! What do bench measurements say of the drive model? Factors on thrust, torque and voltage that agree best with
 //! what was measured and with how far the model usually is off.
 
-use aircraft::drive::{Bench, Drive};
+use aircraft::drive::{Bench, Drive, Propeller};
 use nalgebra::{Matrix3, Vector3};
 use rayon::prelude::*;
 
 use crate::drive::operating::{Operating, Running};
-use crate::drive::propeller::{POWER_SD, STATIC_THRUST_SD, ideal_static_thrust_n};
+use crate::drive::propeller::{doubts, ideal_static_thrust_n};
 
 /// Factors on the drive model, with what is known of them.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,23 +26,24 @@ pub struct Correction {
 /// Relative doubt of kv and of the pack's charge together.
 const VOLTAGE_SD: f64 = 0.04;
 
-impl Default for Correction {
-    fn default() -> Self {
+impl Correction {
+    /// None, with how far the model of such a propeller usually is off.
+    #[must_use]
+    pub fn unmeasured(propeller: &Propeller) -> Self {
+        let [thrust, power] = doubts(propeller);
         Self {
             thrust_factor: 1.0,
             torque_factor: 1.0,
             voltage_factor: 1.0,
             covariance: Matrix3::from_diagonal(&Vector3::new(
-                STATIC_THRUST_SD.powi(2),
-                POWER_SD.powi(2),
+                thrust.powi(2),
+                power.powi(2),
                 VOLTAGE_SD.powi(2),
             )),
             rows: 0,
         }
     }
-}
 
-impl Correction {
     fn of_logarithms(x: Vector3<f64>, covariance: Matrix3<f64>, rows: usize) -> Self {
         Self {
             thrust_factor: x[0].exp(),
@@ -100,7 +101,7 @@ pub fn correct(drive: &Drive, uncorrected: &Running) -> (Correction, Vec<String>
             None => row.throttle > 0.0,
         })
         .collect();
-    let prior = Correction::default();
+    let prior = Correction::unmeasured(&drive.propeller);
     if usable.is_empty() {
         return (prior, remarks);
     }
@@ -174,8 +175,8 @@ pub fn correct(drive: &Drive, uncorrected: &Running) -> (Correction, Vec<String>
         correction.voltage_factor
     ));
     for (name, factor, sd) in [
-        ("thrust", correction.thrust_factor, STATIC_THRUST_SD),
-        ("torque", correction.torque_factor, POWER_SD),
+        ("thrust", correction.thrust_factor, prior.covariance[(0, 0)].sqrt()),
+        ("torque", correction.torque_factor, prior.covariance[(1, 1)].sqrt()),
         ("voltage", correction.voltage_factor, VOLTAGE_SD),
     ] {
         if factor.ln().abs() > 2.5 * sd {

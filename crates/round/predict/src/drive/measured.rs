@@ -1,12 +1,12 @@
 //! The propeller model against measured propellers: `reference/propellers` (Brandt & Selig, AIAA 2011-1255; Deters,
 //! Ananda & Selig, AIAA 2014-2151).
 
-use aircraft::drive::Propeller;
+use aircraft::drive::{BladeClass, Propeller};
 use numerics::statistics::median;
 use numerics::units::{M_PER_IN, RAD_S_PER_RPM};
 
 use crate::drive::blade::{self, interpolated};
-use crate::drive::propeller::{self, Blades, POWER_SD, STATIC_THRUST_SD};
+use crate::drive::propeller::{self, Blades, CLASS_STATED_SD, GUESSED_SD};
 use crate::drive::section::Section;
 
 const STATIC: &str = include_str!("../../../../../reference/propellers/static.csv");
@@ -16,8 +16,25 @@ const GEOMETRY: &str = include_str!("../../../../../reference/propellers/geometr
 const DENSITY: f64 = 1.225;
 const VISCOSITY: f64 = 1.789_38e-5;
 
+/// Propellers that the section model and the outlines were not fitted on.
+const KEPT_OUT: [(&str, &str, &str); 5] =
+    [("E", "10", "5"), ("E", "11", "8"), ("D", "9", "4.76"), ("D", "5", "4.92"), ("G", "5", "4.3")];
+
+/// What a builder would state of each family.
+fn class(family: &str) -> BladeClass {
+    match family {
+        "E" => BladeClass::Efficient,
+        "G" => BladeClass::Light,
+        "D" => BladeClass::Broad,
+        "C" => BladeClass::Wood,
+        "S" => BladeClass::SlowFly,
+        other => panic!("family {other}"),
+    }
+}
+
 struct Row {
-    family: String,
+    name: String,
+    kept_out: bool,
     propeller: Propeller,
     rpm: f64,
     j: f64,
@@ -33,11 +50,11 @@ fn rows(text: &str, flying: bool) -> Vec<Row> {
             let number = |i: usize| cells[i].parse::<f64>().unwrap();
             let shift = usize::from(flying);
             Row {
-                family: cells[0].to_owned(),
+                name: cells[..3].join(" "),
+                kept_out: KEPT_OUT.contains(&(cells[0], cells[1], cells[2])),
                 propeller: Propeller {
-                    diameter_m: number(1) * M_PER_IN,
-                    pitch_m: number(2) * M_PER_IN,
-                    blades: number(3) as u32,
+                    class: Some(class(cells[0])),
+                    ..Propeller::of_markings(number(1) * M_PER_IN, number(2) * M_PER_IN, number(3) as u32)
                 },
                 rpm: number(4),
                 j: if flying { number(5) } else { 0.0 },
@@ -73,7 +90,7 @@ fn of_geometry(family: &str, diameter_in: &str, pitch_in: &str) -> Blades {
         elements: blade::elements(diameter_m, 20, |x| {
             (interpolated(&chord, x), interpolated(&twist, x).to_radians())
         }),
-        section: Section::TYPICAL,
+        section: Section::of(class(family)),
     }
 }
 
@@ -81,36 +98,67 @@ fn root_mean_square(values: &[f64]) -> f64 {
     (values.iter().map(|v| v * v).sum::<f64>() / values.len() as f64).sqrt()
 }
 
+/// Relative errors of static thrust and power, modelled over measured less one, of the rows that `of` makes a
+/// propeller of.
+fn static_errors(of: impl Fn(&Row) -> Option<Propeller>) -> (Vec<f64>, Vec<f64>) {
+    rows(STATIC, false)
+        .iter()
+        .filter_map(|row| {
+            let (ct, cp) = modelled(&Blades::typical(&of(row)?), row.rpm, 0.0);
+            println!(
+                "{} at {:.0} rpm: CT {:+.1} %, CP {:+.1} %",
+                row.name,
+                row.rpm,
+                (ct / row.ct - 1.0) * 100.0,
+                (cp / row.cp - 1.0) * 100.0
+            );
+            Some((ct / row.ct - 1.0, cp / row.cp - 1.0))
+        })
+        .unzip()
+}
+
+fn sizes(errors: &[f64]) -> Vec<f64> {
+    errors.iter().map(|e| e.abs()).collect()
+}
+
+fn worst(errors: &[f64]) -> f64 {
+    sizes(errors).into_iter().fold(0.0, f64::max)
+}
+
 #[test]
-fn a_propeller_known_by_its_hub_markings_pulls_as_measured_standing_still() {
-    let mut thrust = Vec::new();
-    let mut power = Vec::new();
-    for row in rows(STATIC, false) {
-        let (ct, cp) = modelled(&Blades::typical(&row.propeller), row.rpm, 0.0);
-        println!(
-            "{} {:.0}x{:.2} {:.0} rpm: CT {:.4} / {:.4} {:+.1} %  CP {:.4} / {:.4} {:+.1} %",
-            row.family,
-            row.propeller.diameter_m / M_PER_IN,
-            row.propeller.pitch_m / M_PER_IN,
-            row.rpm,
-            ct,
-            row.ct,
-            (ct / row.ct - 1.0) * 100.0,
-            cp,
-            row.cp,
-            (cp / row.cp - 1.0) * 100.0
-        );
-        thrust.push(ct / row.ct - 1.0);
-        power.push(cp / row.cp - 1.0);
-    }
-    let absolute = |v: &[f64]| v.iter().map(|e| e.abs()).collect::<Vec<f64>>();
-    let (ct_median, cp_median) = (median(&absolute(&thrust)), median(&absolute(&power)));
+fn a_propeller_of_known_class_pulls_as_measured_standing_still() {
+    let (thrust, power) = static_errors(|row| Some(row.propeller));
+    println!("all: CT {:.3} {:.3} CP {:.3}", median(&sizes(&thrust)), worst(&thrust), worst(&power));
+    assert!(median(&sizes(&thrust)) < 0.10, "median {:.3}", median(&sizes(&thrust)));
+    assert!(worst(&thrust) < 0.20, "worst {:.3}", worst(&thrust));
+    assert!(median(&sizes(&power)) < 0.15 && worst(&power) < 0.30, "power {:.3}", worst(&power));
+}
+
+#[test]
+fn propellers_kept_out_of_the_fit_pull_as_measured_standing_still() {
+    let (thrust, power) = static_errors(|row| row.kept_out.then_some(row.propeller));
     let (ct_rms, cp_rms) = (root_mean_square(&thrust), root_mean_square(&power));
-    println!("CT median {ct_median:.3} rms {ct_rms:.3}; CP median {cp_median:.3} rms {cp_rms:.3}");
-    assert!(ct_median < 0.2, "median error of static thrust {ct_median:.3}");
-    // The doubts that predictions carry must be those seen.
-    assert!(ct_rms < 1.05 * STATIC_THRUST_SD, "thrust {ct_rms:.3}");
-    assert!(cp_rms < 1.05 * POWER_SD, "power {cp_rms:.3}");
+    println!("kept out: CT rms {ct_rms:.3} worst {:.3}; CP rms {cp_rms:.3}", worst(&thrust));
+    assert_eq!(thrust.len(), 22);
+    assert!(median(&sizes(&thrust)) < 0.10 && worst(&thrust) < 0.20, "{:.3}", worst(&thrust));
+    // The doubts that predictions carry must be those seen, neither bolder nor much shyer.
+    assert!(ct_rms < 1.05 * CLASS_STATED_SD[0] && ct_rms > 0.7 * CLASS_STATED_SD[0], "thrust {ct_rms:.3}");
+    assert!(cp_rms < 1.05 * CLASS_STATED_SD[1] && cp_rms > 0.7 * CLASS_STATED_SD[1], "power {cp_rms:.3}");
+}
+
+#[test]
+fn a_propeller_known_by_its_markings_alone_pulls_roughly_as_measured() {
+    let (thrust, power) =
+        static_errors(|row| Some(Propeller { class: None, blade_chord_m: None, ..row.propeller }));
+    let (ct_rms, cp_rms) = (root_mean_square(&thrust), root_mean_square(&power));
+    println!(
+        "markings: CT median {:.3} rms {ct_rms:.3} worst {:.3}; CP rms {cp_rms:.3}",
+        median(&sizes(&thrust)),
+        worst(&thrust)
+    );
+    assert!(median(&sizes(&thrust)) < 0.10 && worst(&thrust) < 0.21, "{:.3}", worst(&thrust));
+    assert!(ct_rms < 1.05 * GUESSED_SD[0] && ct_rms > 0.7 * GUESSED_SD[0], "thrust {ct_rms:.3}");
+    assert!(cp_rms < 1.05 * GUESSED_SD[1] && cp_rms > 0.7 * GUESSED_SD[1], "power {cp_rms:.3}");
 }
 
 #[test]
@@ -138,53 +186,138 @@ fn with_the_measured_planform_thrust_and_power_come_closer() {
     assert!(median(&thrust) < 0.10 && median(&power) < 0.15);
 }
 
+/// One propeller in flight: measured and modelled best efficiency, sum of squared errors of CT over static CT, rows.
+struct Flown {
+    name: String,
+    measured: f64,
+    modelled: f64,
+    squares: f64,
+    rows: f64,
+}
+
 #[test]
-fn thrust_falls_with_advance_as_measured() {
-    let all = rows(ADVANCE, true);
-    let mut errors = Vec::new();
-    let mut by_propeller: Vec<(String, f64, f64, f64, f64)> = Vec::new();
-    for row in &all {
-        let blades = Blades::typical(&row.propeller);
-        let standing = modelled(&blades, row.rpm, 0.0).0;
-        let (ct, cp) = modelled(&blades, row.rpm, row.j);
-        let error = (ct - row.ct) / standing;
-        errors.push(error);
-        let name = format!("{} {:.4}x{:.4}", row.family, row.propeller.diameter_m, row.propeller.pitch_m);
-        println!("{name} {} J {:.3}: CT {ct:.4} / {:.4}, CP {cp:.4} / {:.4}", row.rpm, row.j, row.ct, row.cp);
-        match by_propeller.iter_mut().find(|p| p.0 == name) {
-            Some(p) => {
-                // Where thrust vanishes a quotient of two small errors is no efficiency.
-                if row.ct > 0.02 {
-                    p.1 = p.1.max(row.j * row.ct / row.cp);
-                    p.2 = p.2.max(row.j * ct / cp);
-                }
-                p.3 += error * error;
-                p.4 += 1.0;
-            }
-            None => by_propeller.push((name, row.j * row.ct / row.cp, row.j * ct / cp, error * error, 1.0)),
+fn thrust_and_efficiency_over_advance_as_measured() {
+    let standing = rows(STATIC, false);
+    let mut flown: Vec<Flown> = Vec::new();
+    for row in rows(ADVANCE, true) {
+        // The measured static value nearest in turning speed.
+        let static_ct = standing
+            .iter()
+            .filter(|s| s.name == row.name)
+            .min_by(|a, b| (a.rpm - row.rpm).abs().total_cmp(&(b.rpm - row.rpm).abs()))
+            .unwrap()
+            .ct;
+        let (ct, cp) = modelled(&Blades::typical(&row.propeller), row.rpm, row.j);
+        if flown.last().is_none_or(|f| f.name != row.name) {
+            flown.push(Flown {
+                name: row.name.clone(),
+                measured: 0.0,
+                modelled: 0.0,
+                squares: 0.0,
+                rows: 0.0,
+            });
         }
+        let f = flown.last_mut().unwrap();
+        // Where thrust vanishes a quotient of two small errors is no efficiency.
+        if row.ct > 0.02 {
+            f.measured = f.measured.max(row.j * row.ct / row.cp);
+            f.modelled = f.modelled.max(row.j * ct / cp);
+        }
+        f.squares += ((ct - row.ct) / static_ct).powi(2);
+        f.rows += 1.0;
     }
-    for (name, measured, modelled, square, count) in &by_propeller {
-        println!(
-            "{name}: best efficiency {modelled:.3} against {measured:.3}; CT(J) rms {:.3} of static",
-            (square / count).sqrt()
-        );
+    assert_eq!(flown.len(), 12, "each propeller's rows stand together");
+    let rms =
+        (flown.iter().map(|f| f.squares).sum::<f64>() / flown.iter().map(|f| f.rows).sum::<f64>()).sqrt();
+    println!("all: CT(J) rms {rms:.3}");
+    assert!(rms < 0.12, "{rms:.3}");
+    for f in &flown {
+        let rms = (f.squares / f.rows).sqrt();
+        println!("{}: CT(J) rms {rms:.3}, best efficiency {:.3} / {:.3}", f.name, f.modelled, f.measured);
+        assert!(rms < 0.14, "{}: CT(J) rms {rms:.3} of the static CT", f.name);
+        assert!((f.modelled - f.measured).abs() < 0.08, "{}: {:.3} {:.3}", f.name, f.modelled, f.measured);
     }
-    let rms = root_mean_square(&errors);
-    let efficiency: Vec<f64> = by_propeller.iter().map(|p| (p.2 - p.1).abs()).collect();
-    println!("rms {rms:.3}, best efficiency off by median {:.3}", median(&efficiency));
-    assert!(rms < 0.16, "CT(J) rms {rms:.3} of the static CT");
-    assert!(median(&efficiency) < 0.08);
+}
+
+/// The 9 in propeller of AIAA 2014-2151 with its tabulated planform, stations 0.15 to 1.00 of the radius. Its rows are
+/// not among those that the section model was fitted on.
+fn university_design() -> Blades {
+    const CHORD: [f64; 18] = [
+        0.1198, 0.1128, 0.1436, 0.1689, 0.1775, 0.1782, 0.1773, 0.1782, 0.1790, 0.1787, 0.1787, 0.1786,
+        0.1785, 0.1790, 0.1792, 0.1792, 0.1692, 0.0154,
+    ];
+    const TWIST_DEG: [f64; 18] = [
+        42.481, 44.647, 41.154, 37.475, 34.027, 30.549, 27.875, 25.831, 23.996, 22.396, 21.009, 19.814,
+        18.786, 17.957, 17.245, 16.657, 13.973, 2.117,
+    ];
+    let table = |values: [f64; 18]| -> Vec<(f64, f64)> {
+        values.iter().enumerate().map(|(i, v)| (0.15 + 0.05 * i as f64, *v)).collect()
+    };
+    let (chord, twist) = (table(CHORD), table(TWIST_DEG));
+    let diameter_m = 9.0 * M_PER_IN;
+    Blades {
+        diameter_m,
+        blades: 2.0,
+        elements: blade::elements(diameter_m, 20, |x| {
+            (interpolated(&chord, x), interpolated(&twist, x).to_radians())
+        }),
+        section: Section::of(BladeClass::Broad),
+    }
+}
+
+#[test]
+fn the_university_design_at_rest_and_in_flight() {
+    let blades = university_design();
+    // At rest: rpm, CT, CP.
+    for (rpm, ct, cp) in [
+        (2053.0, 0.129_033, 0.087_836),
+        (4213.0, 0.136_319, 0.079_168),
+        (4930.0, 0.138_094, 0.078_738),
+        (5943.0, 0.140_450, 0.080_081),
+    ] {
+        let got = modelled(&blades, rpm, 0.0);
+        println!("{rpm} rpm: CT {:+.3}, CP {:+.3}", got.0 / ct - 1.0, got.1 / cp - 1.0);
+        assert!((got.0 / ct - 1.0).abs() < 0.10 && (got.1 / cp - 1.0).abs() < 0.15, "{rpm} rpm: {got:?}");
+    }
+    // In flight near 5040 rpm: J, CT, CP. Band of CT 0.01, of CP 0.01 where the power is not yet falling off.
+    for (j, ct, cp) in [
+        (0.123_969, 0.130_239, 0.076_611),
+        (0.312_083, 0.111_528, 0.072_770),
+        (0.500_784, 0.082_563, 0.064_268),
+        (0.659_234, 0.052_166, 0.049_923),
+        (0.847_761, 0.010_939, 0.021_637),
+        (0.914_534, -0.005_644, 0.007_598),
+    ] {
+        let got = modelled(&blades, 5040.0, j);
+        println!("J {j:.3}: CT {:.4} / {ct:.4}, CP {:.4} / {cp:.4}", got.0, got.1);
+        assert!((got.0 - ct).abs() < 0.01 && (got.1 - cp).abs() < 0.01, "J {j}: {got:?}");
+    }
 }
 
 #[test]
 fn a_slower_propeller_pulls_less_for_its_speed() {
-    // AIAA 2014-2151, 9 x 4.76 in: J 0.5436 at 2013 rpm CT 0.0680, J 0.5312 at 5028 rpm CT 0.0764.
-    let blades = of_geometry("D", "9", "4.76");
+    // AIAA 2014-2151, the 9 in propeller: J 0.543643 at 2013 rpm CT 0.068049, J 0.531197 at 5028 rpm CT 0.076371.
+    let blades = university_design();
     let (slow, fast) = (modelled(&blades, 2013.0, 0.543_643).0, modelled(&blades, 5028.0, 0.531_197).0);
-    assert!(slow < fast, "{slow} {fast}");
-    // The measured drop is 11 %; the difference of J alone makes about 4 % of it.
+    // The measured drop is 11 %; the difference of J alone makes about 3 % of it.
     assert!(slow / fast < 0.96, "{}", slow / fast);
+    // Standing: where the measured static CT moves by more than 3 % between the slowest and the fastest row, the
+    // modelled one moves the same way.
+    let all = rows(STATIC, false);
+    let mut compared = 0;
+    for first in all.iter().enumerate().filter(|(i, r)| *i == 0 || all[i - 1].name != r.name).map(|(_, r)| r)
+    {
+        let last = all.iter().rfind(|r| r.name == first.name).unwrap();
+        let measured = last.ct / first.ct - 1.0;
+        let blades = Blades::typical(&first.propeller);
+        let modelled = modelled(&blades, last.rpm, 0.0).0 / modelled(&blades, first.rpm, 0.0).0 - 1.0;
+        println!("{}: {measured:+.3} {modelled:+.3}", first.name);
+        if measured.abs() > 0.03 {
+            compared += 1;
+            assert!(measured * modelled > 0.0, "{}: {measured:+.3} {modelled:+.3}", first.name);
+        }
+    }
+    assert!(compared >= 7, "{compared}");
 }
 
 #[test]
@@ -202,11 +335,8 @@ fn four_blades_at_speed() {
     // Sinnige et al. 2018, supplementary data (propeller in a wind tunnel): 4 blades, 0.237 m, 40 m/s, J 0.7963, blade
     // angle 23.9 deg at 75 % of the radius: CT 0.0953, CP 0.1025. Its blades are not those of models; thrust near the
     // zero-thrust advance moves 20 % with one degree of blade angle, hence the wide band.
-    let propeller = Propeller {
-        diameter_m: 0.237,
-        pitch_m: std::f64::consts::PI * 0.75 * 0.237 * 23.9_f64.to_radians().tan(),
-        blades: 4,
-    };
+    let pitch_m = std::f64::consts::PI * 0.75 * 0.237 * 23.9_f64.to_radians().tan();
+    let propeller = Propeller::of_markings(0.237, pitch_m, 4);
     let rpm = 40.0 / (0.7963 * 0.237) * 60.0;
     let (ct, cp) = modelled(&Blades::typical(&propeller), rpm, 0.7963);
     println!("CT {ct:.4} CP {cp:.4}");

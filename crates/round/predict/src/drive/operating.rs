@@ -131,7 +131,7 @@ pub(crate) mod tests {
 
     pub(crate) fn drive() -> Drive {
         Drive {
-            propeller: Propeller { diameter_m: 0.254, pitch_m: 0.1524, blades: 2 },
+            propeller: Propeller::of_markings(0.254, 0.1524, 2),
             motor: Motor { kv_rpm_v: 1100.0, resistance_ohm: 0.05, no_load_a: 1.2, limit_a: None },
             speed_controller_ohm: 0.008,
             speed_controller_limit_a: None,
