@@ -1,10 +1,11 @@
 //! Where may the balance point be? Forward as far as the elevator can still hold the nose up at the stall and in the
 //! flare, aft as far as a least static margin is left.
 
-use aircraft::Aircraft;
 use aircraft::balance::{Remedy, to_reach};
 use aircraft::mass::Balance;
+use aircraft::{Aircraft, Known};
 
+use crate::doubts::{Input, spread};
 use crate::performance::Flying;
 use crate::prediction::{NotPredicted, Outcome};
 
@@ -74,6 +75,118 @@ pub fn ranges_x_m(
     (range(f64::INFINITY, LEAST_MARGIN), range(FIRST_FLIGHT_MARGIN[1], FIRST_FLIGHT_MARGIN[0]))
 }
 
+/// One limit of the balance point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BalanceLimit {
+    /// Which: "forward, at the stall", "forward, in the flare", "aft, power off", "aft, power on", "first flight, forward",
+    /// "first flight, aft".
+    pub name: &'static str,
+    /// Where, along x from the datum, m.
+    pub x_m: Outcome<Known>,
+    /// What sets it and what its doubt comes from.
+    pub sentence: String,
+}
+
+/// How sure what the limits rest on is, one standard deviation each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitDoubts {
+    /// Of the largest lift coefficient.
+    pub cl_max: f64,
+    /// Of the pitching moment coefficient at zero lift.
+    pub cm0: f64,
+    /// Of the elevator's effect, relative.
+    pub control: f64,
+    /// Of the neutral point, m.
+    pub neutral_point_m: f64,
+    /// Of the elevator throw, rad.
+    pub throw_rad: f64,
+}
+
+/// Every limit with its doubt. `neutral_on_x_m` is the neutral point with power, or why there is none.
+///
+/// Forward, the elevator must hold the nose up; near the ground the tail loses downwash and wants more elevator than in
+/// free air, some degrees more on a low tail, which is why the flare is left a quarter of the throw and no more is
+/// promised.
+#[must_use]
+pub fn limits(
+    flying: &Flying,
+    cg_x_m: f64,
+    up_rad: Option<f64>,
+    neutral_x_m: Known,
+    neutral_on_x_m: &Outcome<Known>,
+    doubts: &LimitDoubts,
+) -> Vec<BalanceLimit> {
+    let chord = flying.aerodynamics.mean_chord_m;
+    let inputs = [
+        (Input::ClMax, doubts.cl_max),
+        (Input::ZeroLiftMoment, doubts.cm0),
+        (Input::ControlEffect, doubts.control),
+        (Input::NeutralPoint, doubts.neutral_point_m),
+        (Input::Throws, doubts.throw_rad),
+    ];
+    let forward = |flare: bool| -> Outcome<(Known, String)> {
+        forward_limit_x_m(flying, cg_x_m, up_rad)?;
+        let up = up_rad.unwrap_or(0.0);
+        let at = |x: &[f64]| {
+            let mut moved = *flying;
+            let a = &mut moved.aerodynamics;
+            let [cl_max, cm0, control, neutral, throw] = *x else {
+                return f64::NAN;
+            };
+            a.cl_max += cl_max;
+            a.cm0 += cm0;
+            a.derivatives.Cmde *= 1.0 + control;
+            a.derivatives.CLde *= 1.0 + control;
+            a.derivatives.Cma -= a.derivatives.CLa * neutral / chord;
+            let (cl, share) =
+                if flare { (a.cl_max / FLARE_SPEED.powi(2), FLARE_SHARE) } else { (a.cl_max, 1.0) };
+            cg_x_m + forward_shift_m(&moved, cl, share * (up + throw))
+        };
+        let spread = spread(&inputs, at);
+        Ok((Known::predicted(spread.value, spread.sd), spread.mostly()))
+    };
+    let told = |name, outcome: Outcome<(Known, String)>, sets: &str| BalanceLimit {
+        name,
+        sentence: match &outcome {
+            Ok((x, mostly)) => {
+                format!("{sets}; ± {:.0} mm (two standard deviations), {mostly}.", 2e3 * x.sd)
+            }
+            Err(_) => format!("{sets}."),
+        },
+        x_m: outcome.map(|(x, _)| x),
+    };
+    let margin = |neutral: Known, margin: f64| Known { value: neutral.value - margin * chord, ..neutral };
+    let by_neutral = || "all of it from the neutral point".to_owned();
+    vec![
+        told("forward, at the stall", forward(false), "full up elevator just holds the nose up at the stall"),
+        told(
+            "forward, in the flare",
+            forward(true),
+            "three quarters of up elevator hold 1.1 times the stall speed; close to the ground it takes more than in free air, so round out with speed in hand",
+        ),
+        told(
+            "aft, power off",
+            Ok((margin(neutral_x_m, LEAST_MARGIN), by_neutral())),
+            "5 % of the mean chord ahead of the neutral point in the glide",
+        ),
+        told(
+            "aft, power on",
+            neutral_on_x_m.clone().map(|x| (margin(x, LEAST_MARGIN), by_neutral())),
+            "5 % of the mean chord ahead of the neutral point with power",
+        ),
+        told(
+            "first flight, forward",
+            Ok((margin(neutral_x_m, FIRST_FLIGHT_MARGIN[1]), by_neutral())),
+            "20 % of the mean chord ahead of the neutral point, or the elevator's limit where that is further aft",
+        ),
+        told(
+            "first flight, aft",
+            Ok((margin(neutral_x_m, FIRST_FLIGHT_MARGIN[0]), by_neutral())),
+            "10 % of the mean chord ahead of the neutral point",
+        ),
+    ]
+}
+
 /// What to move, and how far, to bring the balance point into a range; empty when it lies inside.
 #[must_use]
 pub fn advice(aircraft: &Aircraft, balance: &Balance, range_x_m: [f64; 2]) -> Vec<String> {
@@ -134,6 +247,35 @@ mod tests {
         let used = (at_stall / -up).max(in_flare / (-0.75 * up));
         assert!((used - 1.0).abs() < 1e-9, "{at_stall} {in_flare}");
         assert!(x < 0.10, "the aircraft has elevator to spare");
+    }
+
+    #[test]
+    fn each_limit_carries_its_doubt_and_says_where_it_comes_from() {
+        let only_neutral =
+            LimitDoubts { cl_max: 0.0, cm0: 0.0, control: 0.0, neutral_point_m: 0.006, throw_rad: 0.0 };
+        let on = Err(NotPredicted::Missing { what: "a [drive]".to_owned() });
+        let limits = |doubts: &LimitDoubts| {
+            limits(&flying(), 0.1, Some(0.35), Known::predicted(0.13, 0.006), &on, doubts)
+        };
+        let found = limits(&only_neutral);
+        // Closed form: forward = cg - Cm(α, δ) c/CL, with dCm/d(neutral) = -CLα α/c: the limit moves by
+        // α CLα/CL = (CL - CL0 + CLδ δup)/CL of what the neutral point moves.
+        let a = flying().aerodynamics;
+        let moved = |cl: f64, up: f64| (cl - a.cl0 + a.derivatives.CLde * up) / cl * 0.006;
+        let sd = |i: usize| found[i].x_m.as_ref().unwrap().sd;
+        assert!((sd(0) / moved(a.cl_max, 0.35) - 1.0).abs() < 1e-9, "{found:?}");
+        assert!((sd(1) / moved(a.cl_max / 1.21, 0.75 * 0.35) - 1.0).abs() < 1e-9);
+        assert!((sd(2) - 0.006).abs() < 1e-12 && found[3].x_m.is_err());
+        assert!(found[1].sentence.contains("ground") && found[0].sentence.contains("neutral point"));
+        // The stall limit by hand of the function tested above.
+        let stall = found[0].x_m.as_ref().unwrap().value;
+        assert!(stall <= forward_limit_x_m(&flying(), 0.1, Some(0.35)).unwrap() + 1e-12);
+        // A throw less sure moves the limit by Cmδ c/CL each rad (and the lift it takes along).
+        let throw = LimitDoubts { neutral_point_m: 0.0, throw_rad: 0.02, ..only_neutral };
+        let d = a.derivatives;
+        let by_throw = 0.02 * (d.Cmde - d.Cma * d.CLde / d.CLa).abs() * a.mean_chord_m / a.cl_max;
+        let got = limits(&throw)[0].x_m.as_ref().unwrap().sd;
+        assert!((got / by_throw - 1.0).abs() < 1e-9, "{got} {by_throw}");
     }
 
     #[test]

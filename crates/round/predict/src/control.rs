@@ -1,9 +1,16 @@
 //! How strongly do the surfaces turn it? Steady roll and pitch rates, how fast they come, what is left at the stall.
 
+use aircraft::control::{Axis, axis_throw_rad};
+use aircraft::mass::Balance;
+use aircraft::{Aircraft, Known, Origin};
 use motion::model::Aerodynamics;
 use numerics::roots::root;
 
 use crate::performance::Flying;
+use crate::prediction::{Control, NotPredicted};
+
+/// Relative doubt of the computed effect of a surface at low Reynolds numbers, gaps included (judgement, no source).
+pub(crate) const CONTROL_SD: f64 = 0.15;
 
 /// Steady roll rate for an aileron deflection (rad, right trailing edge down positive: rolls left) at a speed, rad/s:
 /// `p = -(2V/b)(Clda/Clp) da`.
@@ -92,6 +99,70 @@ impl ShortPeriod {
 #[must_use]
 pub fn elevator_left_at_stall_rad(flying: &Flying, up_rad: f64) -> Option<f64> {
     flying.trim(flying.aerodynamics.cl_max, 0.0).1.map(|elevator| up_rad + elevator)
+}
+
+/// Control authority at a speed, with its doubts.
+pub(crate) fn authority(
+    aircraft: &Aircraft,
+    flying: &Flying,
+    balance: &Balance,
+    speed_m_s: f64,
+    cd: f64,
+) -> Control {
+    let throws = [Axis::Roll, Axis::Pitch, Axis::Yaw].map(|axis| axis_throw_rad(aircraft, axis));
+    let throws_rad = [
+        throws[0].map(|t| t.mean_rad()),
+        throws[1].map(|t| t.positive_demand_rad),
+        throws[2].map(|t| t.mean_rad()),
+    ];
+    let a = &flying.aerodynamics;
+    let missing = |axis: &str| NotPredicted::Missing {
+        what: format!("a [[movable]] with a share of {axis} in its mix"),
+    };
+    let damped = if a.derivatives.Clp < 0.0 {
+        Ok(())
+    } else {
+        Err(NotPredicted::NoSolution { why: "the wing does not damp roll".to_owned() })
+    };
+    let time_constant =
+        damped.clone().map(|()| roll_time_constant_s(flying, balance.inertia_kg_m2[(0, 0)], speed_m_s));
+    // Full right stick: the aileron goes negative, and it rolls right.
+    let rate = throws_rad[0]
+        .ok_or_else(|| missing("roll"))
+        .and_then(|throw| damped.clone().map(|()| roll_rate_rad_s(a, speed_m_s, -throw)));
+    let relative = aircraft.flown.control_factor[0].map_or(CONTROL_SD, |f| f.sd / f.value);
+    Control {
+        roll_helix: rate.clone().map(|p| p * a.span_m / (2.0 * speed_m_s)),
+        time_to_bank_45_s: rate.clone().and_then(|p| {
+            let tau = time_constant.clone()?;
+            time_to_bank_s(p, tau, std::f64::consts::FRAC_PI_4).ok_or_else(|| NotPredicted::NoSolution {
+                why: "the aileron does not roll the aircraft".to_owned(),
+            })
+        }),
+        roll_rate_per_rad_s: rate.clone().map(|_| roll_rate_rad_s(a, speed_m_s, -1.0)),
+        roll_rate_rad_s: rate.map(|p| Known {
+            value: p,
+            sd: p.abs() * relative,
+            from: if aircraft.flown.control_factor[0].is_some() { Origin::Flown } else { Origin::Predicted },
+        }),
+        roll_time_constant_s: time_constant,
+        pitch_rate_per_rad_s: throws_rad[1].ok_or_else(|| missing("pitch")).and_then(|_| {
+            let steady =
+                -short_period(flying, balance.inertia_kg_m2[(1, 1)], speed_m_s, cd).steady_rate_per_rad_s();
+            if steady.is_finite() {
+                Ok(steady)
+            } else {
+                Err(NotPredicted::NoSolution {
+                    why: "the pitch rate does not settle: the aircraft is unstable at this balance point"
+                        .to_owned(),
+                })
+            }
+        }),
+        elevator_left_at_stall_rad: throws_rad[1]
+            .ok_or_else(|| missing("pitch"))
+            .and_then(|up| elevator_left_at_stall_rad(flying, up).ok_or_else(|| missing("pitch"))),
+        throws_rad,
+    }
 }
 
 #[cfg(test)]

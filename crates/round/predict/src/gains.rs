@@ -9,10 +9,14 @@
 //! for, would work the rudder against the turn. Its proportional gain brings the Dutch roll to a damping ratio of 0.7,
 //! within the same margins.
 
+use aircraft::Aircraft;
+use aircraft::control::{Axis, axis_throw_rad, panel_gain};
 use aircraft::controller::Gains;
+use aircraft::mass::Balance;
 use nalgebra::Complex;
 
-use crate::control::ShortPeriod;
+use crate::control::{self, ShortPeriod};
+use crate::performance::Flying;
 use crate::prediction::{NotPredicted, Outcome};
 
 /// Least phase margin, rad (60 degrees).
@@ -209,6 +213,83 @@ fn largest_proportional(response: &Response, lags: &Lags, integral_per_s: f64) -
         }
     }
     Some(at(good))
+}
+
+/// First gains of all axes at the reference speed, and what the reader must know of them.
+pub(crate) fn gains(
+    aircraft: &Aircraft,
+    flying: &Flying,
+    balance: &Balance,
+    cruise_m_s: f64,
+    remarks: &mut Vec<String>,
+) -> [Outcome<Gains>; 3] {
+    let speed = aircraft.controller.reference_speed_m_s.unwrap_or(cruise_m_s);
+    let inertia = &balance.inertia_kg_m2;
+    let cd = flying.at(speed, 1.0).cd;
+    [(Axis::Roll, 0), (Axis::Pitch, 1), (Axis::Yaw, 2)].map(|(axis, index)| {
+        let name = axis.word();
+        let throw = axis_throw_rad(aircraft, axis).ok_or_else(|| NotPredicted::Missing {
+            what: format!("a [[movable]] with a share of {name} in its mix"),
+        })?;
+        let lags = lags(aircraft, axis)?;
+        let (response, parts) = match axis {
+            Axis::Roll => (
+                Response::first_order(
+                    control::roll_rate_rad_s(&flying.aerodynamics, speed, -1.0),
+                    control::roll_time_constant_s(flying, inertia[(0, 0)], speed),
+                ),
+                Parts::Holding,
+            ),
+            Axis::Pitch => (
+                Response::of_two_states(&control::short_period(flying, inertia[(1, 1)], speed, cd)),
+                Parts::Holding,
+            ),
+            Axis::Yaw | Axis::Flap => (
+                Response::of_two_states(&control::flat_yaw(flying, inertia[(2, 2)], speed)),
+                Parts::Damping,
+            ),
+        };
+        let mut gains = first_gains(name, &response, &lags, parts)?;
+        let largest = aircraft.controller.largest_rate_rad_s.get(index).copied().unwrap_or(0.0);
+        if largest > 0.0 && gains.feed_forward_s * largest > throw.least_rad() {
+            remarks.push(format!(
+                "In {name} the full throw of {:.0}° gives {:.0}°/s at {speed:.1} m/s, less than the largest commanded rate of {:.0}°/s: command less.",
+                throw.least_rad().to_degrees(),
+                (throw.least_rad() / gains.feed_forward_s).to_degrees(),
+                largest.to_degrees()
+            ));
+            if axis == Axis::Yaw {
+                // A rudder slips the aircraft more than it turns it: undoing that steady rate would keep the rudder
+                // at its stop. Full throw at the largest rate is as much as a demand may take.
+                gains.feed_forward_s = throw.least_rad() / largest;
+                remarks.push(format!(
+                    "The feed-forward in yaw is limited to {:.2} s, full throw at the largest commanded rate.",
+                    gains.feed_forward_s
+                ));
+            }
+        }
+        Ok(gains)
+    })
+}
+
+/// Servo lag of the slowest servo that answers an axis, and the loop's delay with half its period (the surface holds
+/// between two iterations).
+fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
+    let slowest = aircraft
+        .movables
+        .iter()
+        .filter(|m| [false, true].iter().any(|left| panel_gain(aircraft, m, axis, *left) != 0.0))
+        .flat_map(|m| std::iter::once(&m.servo).chain(m.servo_left.as_ref()))
+        .map(|servo| servo.speed_rad_s)
+        .fold(f64::INFINITY, f64::min);
+    if !(slowest > 0.0 && slowest.is_finite()) {
+        return Err(NotPredicted::Missing {
+            what: format!("the speed of the servos that answer {} ([movable.servo])", axis.word()),
+        });
+    }
+    let half_period_s =
+        if aircraft.controller.loop_hz > 0.0 { 0.5 / aircraft.controller.loop_hz } else { 0.0 };
+    Ok(Lags { servo_s: SERVO_STEP_RAD / slowest, delay_s: aircraft.controller.delay_s + half_period_s })
 }
 
 #[cfg(test)]

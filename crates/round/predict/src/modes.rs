@@ -131,41 +131,111 @@ fn motions(matrix: &Matrix4<f64>) -> Vec<Motion> {
     found
 }
 
-/// All natural motions of an aircraft in steady flight: short period, phugoid, roll, Dutch roll, spiral.
+/// Names of the five natural motions, in the order told.
+pub const KINDS: [&str; 5] = ["short period", "phugoid", "roll", "Dutch roll", "spiral"];
+
+/// A real root slower than this neither grows nor dies in any flight, 1/s.
+const STANDS_STILL: f64 = 1e-5;
+
+/// All natural motions of an aircraft in steady flight; each of [`KINDS`] is there.
 ///
-/// A motion that does not swing where it usually does comes as two of the same name.
+/// A motion that does not swing where it usually does comes as two real roots, the faster under its own name and the
+/// other as its "slow part". Where two motions have merged into one swing (roll and spiral), both names tell it. Without
+/// finite coefficients each is told as not predicted.
 #[must_use]
 pub fn modes(flying: &Flying, inertia_kg_m2: &Mat3, at: &Undisturbed) -> Vec<Mode> {
-    let long = motions(&longitudinal(flying, inertia_kg_m2, at));
-    let side = motions(&lateral(flying, inertia_kg_m2, at));
+    let (long, side) = (longitudinal(flying, inertia_kg_m2, at), lateral(flying, inertia_kg_m2, at));
+    let finite = |m: &Matrix4<f64>| m.iter().all(|x| x.is_finite());
     let mut named = Vec::new();
-    // Longitudinal: the fast pair is the short period, the slow pair the phugoid; split pairs count as two roots.
-    let mut taken = 0;
-    for motion in long {
-        let name = match (motion, taken) {
-            (_, 0) | (Motion::Straight(_), 1) => "short period",
-            _ => "phugoid",
-        };
-        taken += if matches!(motion, Motion::Swings(_)) { 2 } else { 1 };
-        named.push((name, motion));
+    if finite(&long) {
+        named.extend(name_longitudinal(&motions(&long)));
+    } else {
+        named.extend(["short period", "phugoid"].map(not_told));
     }
-    // Lateral: the fastest swinging pair is the Dutch roll, the fastest other root the roll, the rest the spiral.
-    let (mut dutch, mut roll) = (false, false);
-    for motion in side {
-        let name = match motion {
-            Motion::Swings(_) if !dutch => {
-                dutch = true;
-                "Dutch roll"
-            }
-            Motion::Straight(_) if !roll => {
-                roll = true;
-                "roll"
-            }
-            _ => "spiral",
-        };
-        named.push((name, motion));
+    if finite(&side) {
+        named.extend(name_lateral(&motions(&side)));
+    } else {
+        named.extend(["roll", "Dutch roll", "spiral"].map(not_told));
     }
-    named.into_iter().map(|(name, motion)| told(name, motion)).collect()
+    named
+}
+
+/// The fast pair is the short period, the slow pair the phugoid. Where pairs have split, the two fastest of the real
+/// roots that stand beside a swinging pair are the short period: an aircraft balanced too far aft keeps one swing (a
+/// slow one) and parts the short period in two.
+fn name_longitudinal(found: &[Motion]) -> Vec<Mode> {
+    let (pairs, reals): (Vec<Motion>, Vec<Motion>) =
+        found.iter().partition(|m| matches!(m, Motion::Swings(_)));
+    match (pairs.as_slice(), reals.as_slice()) {
+        ([fast, slow], _) => vec![told("short period", *fast), told("phugoid", *slow)],
+        ([pair], [first, second]) => {
+            // A pair faster than both real roots is the short period, and the phugoid has split.
+            if pair.size() > first.size() {
+                vec![
+                    told("short period", *pair),
+                    told("phugoid", *first),
+                    told("phugoid, slow part", *second),
+                ]
+            } else {
+                vec![
+                    told("short period", *first),
+                    told("short period, slow part", *second),
+                    told("phugoid", *pair),
+                ]
+            }
+        }
+        (_, [first, second, third, fourth]) => vec![
+            told("short period", *first),
+            told("short period, slow part", *second),
+            told("phugoid", *third),
+            told("phugoid, slow part", *fourth),
+        ],
+        _ => ["short period", "phugoid"].map(not_told).to_vec(),
+    }
+}
+
+/// The fastest real root is the roll, the slowest the spiral, the swinging pair the Dutch roll.
+fn name_lateral(found: &[Motion]) -> Vec<Mode> {
+    let (pairs, reals): (Vec<Motion>, Vec<Motion>) =
+        found.iter().partition(|m| matches!(m, Motion::Swings(_)));
+    match (pairs.as_slice(), reals.as_slice()) {
+        ([pair], [roll, spiral]) => {
+            vec![told("roll", *roll), told("Dutch roll", *pair), told("spiral", *spiral)]
+        }
+        ([dutch, joined], _) => {
+            vec![merged("roll", *joined), told("Dutch roll", *dutch), merged("spiral", *joined)]
+        }
+        (_, [roll, first, second, spiral]) => vec![
+            told("roll", *roll),
+            told("Dutch roll", *first),
+            told("Dutch roll, slow part", *second),
+            told("spiral", *spiral),
+        ],
+        _ => ["roll", "Dutch roll", "spiral"].map(not_told).to_vec(),
+    }
+}
+
+fn not_told(name: &'static str) -> Mode {
+    Mode {
+        name,
+        frequency_rad_s: None,
+        damping: None,
+        time_constant_s: f64::INFINITY,
+        sentence: "not predicted: a coefficient that it rests on is not known".to_owned(),
+    }
+}
+
+/// Roll or spiral where both have become one slow swing.
+fn merged(name: &'static str, motion: Motion) -> Mode {
+    let mode = told("spiral", motion);
+    Mode {
+        name,
+        sentence: format!(
+            "{}: roll and spiral have merged into one motion, so a bank does not stop where the stick is let go",
+            mode.sentence
+        ),
+        ..mode
+    }
 }
 
 fn told(name: &'static str, motion: Motion) -> Mode {
@@ -173,7 +243,8 @@ fn told(name: &'static str, motion: Motion) -> Mode {
         Motion::Swings(s) => (Some(s.norm()), Some(-s.re / s.norm()), s.re),
         Motion::Straight(s) => (None, None, s),
     };
-    let time_constant_s = -1.0 / real;
+    // A root at zero neither grows nor dies: infinite, never "minus infinite".
+    let time_constant_s = if real.abs() < STANDS_STILL { f64::INFINITY } else { -1.0 / real };
     Mode {
         name,
         frequency_rad_s,
@@ -189,14 +260,24 @@ fn sentence(name: &str, motion: Motion, time_constant_s: f64) -> String {
     let double = -time_constant_s * std::f64::consts::LN_2;
     let grows = time_constant_s < 0.0;
     match (name, motion) {
+        (_, Motion::Straight(_)) if time_constant_s.is_infinite() => {
+            "neither comes back nor runs away: what disturbs it stays".to_owned()
+        }
         ("short period", Motion::Swings(_)) if !grows => {
             format!("the nose settles within {settled:.1} s after a bump")
+        }
+        ("short period, slow part", _) if !grows => {
+            format!("what is left of the bump creeps away within {settled:.1} s, without swinging")
         }
         ("short period", _) if !grows => {
             format!("the nose settles within {settled:.1} s after a bump, without swinging")
         }
-        ("short period", _) => format!(
+        ("short period" | "short period, slow part", Motion::Straight(_)) => format!(
             "the nose runs away from where it points, twice as far every {double:.1} s: it cannot be flown without help; move the balance point forward"
+        ),
+        ("short period", Motion::Swings(s)) => format!(
+            "the nose swings once in {:.1} s and further each time, twice as far every {double:.1} s: it cannot be flown without help",
+            std::f64::consts::TAU / s.im
         ),
         ("phugoid", Motion::Swings(s)) => {
             let period = std::f64::consts::TAU / s.im;
@@ -211,10 +292,10 @@ fn sentence(name: &str, motion: Motion, time_constant_s: f64) -> String {
                 )
             }
         }
-        ("phugoid", _) if grows => {
+        ("phugoid" | "phugoid, slow part", _) if grows => {
             format!("left alone its speed runs away from trim, twice as far every {double:.0} s")
         }
-        ("phugoid", _) => format!("speed creeps back to trim within {settled:.0} s"),
+        ("phugoid" | "phugoid, slow part", _) => format!("speed creeps back to trim within {settled:.0} s"),
         ("roll", _) if grows => format!(
             "a roll once begun grows by itself, twice as fast every {double:.1} s: the wing does not damp it"
         ),
@@ -228,6 +309,12 @@ fn sentence(name: &str, motion: Motion, time_constant_s: f64) -> String {
             } else {
                 format!("the tail wags with one swing in {period:.1} s and is still within {settled:.1} s")
             }
+        }
+        ("Dutch roll" | "Dutch roll, slow part", _) if grows => format!(
+            "the nose leaves its path without swinging, twice as far every {double:.1} s: more fin is needed"
+        ),
+        ("Dutch roll" | "Dutch roll, slow part", _) => {
+            format!("a yaw dies without wagging within {settled:.1} s")
         }
         ("spiral", Motion::Swings(s)) => format!(
             "rolling and turning together swing slowly, one swing in {:.0} s",
@@ -396,6 +483,40 @@ mod tests {
             let (Motion::Swings(a), Motion::Swings(b)) = (a, b) else { panic!() };
             assert!((a - b).norm() < 1e-9 * a.norm(), "{a} {b}");
         }
+    }
+
+    #[test]
+    fn roots_that_split_or_merge_keep_their_names() {
+        let pair = |re: f64, im: f64| Motion::Swings(Complex::new(re, im));
+        let names = |modes: Vec<Mode>| modes.iter().map(|m| m.name).collect::<Vec<_>>();
+        let real = Motion::Straight;
+        assert_eq!(
+            names(name_longitudinal(&[pair(-5.0, 3.0), pair(-0.1, 0.6)])),
+            ["short period", "phugoid"]
+        );
+        // Too far aft: one root runs away while a slow swing is left ("third mode": Etkin & Reid, section 6.5).
+        let aft = name_longitudinal(&[real(-9.0), real(1.2), pair(-0.3, 0.6)]);
+        assert_eq!(names(aft.clone()), ["short period", "short period, slow part", "phugoid"]);
+        assert!(aft[1].sentence.contains("runs away") && aft[1].time_constant_s < 0.0);
+        let split = name_longitudinal(&[pair(-5.0, 3.0), real(-0.4), real(-0.05)]);
+        assert_eq!(names(split), ["short period", "phugoid", "phugoid, slow part"]);
+        let joined = name_lateral(&[pair(-1.0, 5.0), pair(-0.8, 0.7)]);
+        assert_eq!(names(joined.clone()), ["roll", "Dutch roll", "spiral"]);
+        assert!(joined[0].sentence.contains("merged") && joined[2].sentence.contains("merged"));
+        let straight = name_lateral(&[real(-20.0), real(-5.0), real(-2.0), real(0.1)]);
+        assert_eq!(names(straight), ["roll", "Dutch roll", "Dutch roll, slow part", "spiral"]);
+        let still = told("spiral", Motion::Straight(-1e-14));
+        assert!(still.time_constant_s == f64::INFINITY && still.sentence.contains("stays"));
+    }
+
+    #[test]
+    fn coefficients_that_are_none_are_told_and_do_not_hang() {
+        let (mut flying, inertia, at) = navion();
+        flying.aerodynamics.derivatives.Cma = f64::NAN;
+        flying.aerodynamics.derivatives.Cnb = f64::NAN;
+        let all = modes(&flying, &inertia, &at);
+        assert_eq!(all.iter().map(|m| m.name).collect::<Vec<_>>(), KINDS);
+        assert!(all.iter().all(|m| m.sentence.contains("not predicted")));
     }
 
     #[test]

@@ -132,24 +132,28 @@ pub struct Doubts {
     pub cd0: f64,
     /// Of the drag rise with lift.
     pub induced: f64,
+    /// Of the wing area, m²: chords and span were measured.
+    pub area_m2: f64,
 }
 
-/// A number of an aircraft in flight with its doubt, by first-order propagation over mass, largest lift, least drag
-/// and drag rise.
+/// A number of an aircraft in flight with its doubt, by first-order propagation over mass, largest lift, least drag,
+/// drag rise and area.
 pub fn with_doubt(flying: &Flying, doubts: &Doubts, f: impl Fn(&Flying) -> f64) -> Known {
     let inputs = [
         Uncertain::new(flying.mass_kg, doubts.mass_kg),
         Uncertain::new(flying.aerodynamics.cl_max, doubts.cl_max),
         Uncertain::new(flying.aerodynamics.cd0, doubts.cd0),
         Uncertain::new(flying.aerodynamics.induced, doubts.induced),
+        Uncertain::new(flying.aerodynamics.area_m2, doubts.area_m2),
     ];
     let result = propagate(&inputs, |x| {
         let mut moved = *flying;
-        if let [mass, cl_max, cd0, induced] = *x {
+        if let [mass, cl_max, cd0, induced, area] = *x {
             moved.mass_kg = mass;
             moved.aerodynamics.cl_max = cl_max;
             moved.aerodynamics.cd0 = cd0;
             moved.aerodynamics.induced = induced;
+            moved.aerodynamics.area_m2 = area;
         }
         f(&moved)
     });
@@ -244,10 +248,10 @@ mod tests {
         let flying = Flying { aerodynamics: aero, mass_kg: 2.0, density_kg_m3: 1.225 };
         check(flying.stall_m_s(), 8.1677, 1e-5);
         check(flying.stall_m_s() * bank_factor(60.0_f64.to_radians()), 11.5509, 1e-5);
-        // First order: the stall speed goes with the square root of mass over largest lift.
-        let doubts = Doubts { mass_kg: 0.02, cl_max: 0.06, cd0: 0.0, induced: 0.0 };
+        // First order: the stall speed goes with the square root of mass over largest lift and area.
+        let doubts = Doubts { mass_kg: 0.02, cl_max: 0.06, cd0: 0.0, induced: 0.0, area_m2: 0.004 };
         let known = with_doubt(&flying, &doubts, Flying::stall_m_s);
-        check(known.sd / known.value, 0.5 * 0.01_f64.hypot(0.05), 2e-3);
+        check(known.sd / known.value, 0.5 * 0.01_f64.hypot(0.05).hypot(0.01), 2e-3);
     }
 
     #[test]

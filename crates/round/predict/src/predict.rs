@@ -1,6 +1,6 @@
 //! All predictions of one aircraft in given air: the lattice, the drive, and what follows from both.
 
-use aircraft::control::{Axis, axis_throw_rad, panel_gain};
+use aircraft::control::{Axis, axis_throw_rad};
 use aircraft::drive::Drive;
 use aircraft::mass::Balance;
 use aircraft::{Aircraft, Known, Origin};
@@ -8,17 +8,24 @@ use motion::model::{Aerodynamics, ForceModel, Thrust};
 use numerics::units::G_M_S2;
 use sky::atmosphere;
 
+use crate::adopted::{Adopted, LIFT_SLOPE_SD};
 use crate::air::Air;
+use crate::authority::{self, At, Authority};
+use crate::balance_range::{self, LimitDoubts};
+use crate::control::{CONTROL_SD, authority, flat_yaw, short_period};
+use crate::doubts::{self, Basis, area_sd_m2};
 use crate::drive::operating::Running;
 use crate::drive::powered::{self, DragDoubt, Powered};
-use crate::gains::{Lags, Parts, Response, SERVO_STEP_RAD, first_gains};
+use crate::gains::gains;
+use crate::hinge::servo_loads;
 use crate::lattice::{Solved, solve};
 use crate::modes::{self, Undisturbed};
+use crate::motions::Cases;
 use crate::performance::{Doubts, Flying, bank_factor, with_doubt};
 use crate::prediction::{
     Control, Geometry, Lift, NotPredicted, Outcome, Polar, Prediction, Speeds, Stability,
 };
-use crate::{balance_range, control, drive};
+use crate::{against, drive, throws};
 
 /// The air to predict for.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -38,12 +45,8 @@ const CRUISE_OVER_STALL: f64 = 1.5;
 /// Doubt of the computed neutral point, over the mean chord: what bodies, gaps and the tail's wake leave open
 /// (judgement, no source; a lattice alone is better on clean wings).
 const NEUTRAL_POINT_SD: f64 = 0.025;
-/// Relative doubt of the computed lift slope (as above).
-const LIFT_SLOPE_SD: f64 = 0.04;
 /// Relative doubt of the computed drag rise with lift (as above).
 const INDUCED_SD: f64 = 0.08;
-/// Relative doubt of the computed effect of a surface at low Reynolds numbers, gaps included (as above).
-const CONTROL_SD: f64 = 0.15;
 /// Doubt of the computed angle of zero lift, rad (as above).
 const ZERO_LIFT_SD_RAD: f64 = 0.009;
 /// Doubt of the computed pitching moment at zero lift (as above).
@@ -79,11 +82,19 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
     let flying = Flying { aerodynamics: adopted.aerodynamics, mass_kg, density_kg_m3: air.density_kg_m3 };
     adopted.cd0_sd *= adopted.aerodynamics.cd0 / base.cd0;
 
+    let care = aircraft.care;
+    if let Some(share) = care.drag_sd.filter(|_| adopted.drag_from == Origin::Predicted) {
+        adopted.cd0_sd = share * flying.aerodynamics.cd0;
+    }
+    if let Some(sd) = care.cl_max_sd.filter(|_| adopted.cl_max.from == Origin::Predicted) {
+        adopted.cl_max.sd = sd;
+    }
     let doubts = Doubts {
         mass_kg: balance.total_kg.sd,
         cl_max: adopted.cl_max.sd,
         cd0: adopted.cd0_sd,
         induced: INDUCED_SD * flying.aerodynamics.induced,
+        area_m2: area_sd_m2(reference.area_m2, reference.mean_chord_m, reference.span_m, care.length_sd_m),
     };
     let stall = match aircraft.limits.stall_m_s {
         Some(measured) => Known {
@@ -178,7 +189,64 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         thrust_arm_m: pull.arm_m,
     };
     let gains = gains(aircraft, &flying, &balance, cruise_m_s.value, &mut remarks);
-    Ok(Prediction {
+    let control = authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd);
+    let up_rad = axis_throw_rad(aircraft, Axis::Pitch).map(|t| t.positive_demand_rad);
+    let relative = |factor: Option<Known>| factor.map_or(CONTROL_SD, |f| f.sd / f.value);
+    let [roll_factor, pitch_factor, _] = aircraft.flown.control_factor;
+    let limit_doubts = LimitDoubts {
+        cl_max: adopted.cl_max.sd,
+        cm0: CM0_SD,
+        control: relative(pitch_factor),
+        neutral_point_m: stability.neutral_point_x_m.sd,
+        throw_rad: care.throw_sd_rad,
+    };
+    let balance_limits = balance_range::limits(
+        &flying,
+        balance.cg_m.x,
+        up_rad,
+        stability.neutral_point_x_m,
+        &neutral_with_power(&ready, stability.neutral_point_x_m),
+        &limit_doubts,
+    );
+    let motions = Cases {
+        solved: &aero,
+        flown: aircraft.flown,
+        flying,
+        inertia_kg_m2: balance.inertia_kg_m2,
+        cg_m: balance.cg_m,
+        neutral_point_x_m: neutral_point,
+        level: at,
+    }
+    .all(&stability.range_x_m);
+    let authority = throws_and_answers(aircraft, &aero, &flying, &balance, &speeds, &control, steady.cd);
+    let thrust_sd = care.thrust_sd.unwrap_or_else(|| {
+        drive_prediction
+            .as_ref()
+            .map_or(0.0, |d| d.static_thrust_n.sd / d.static_thrust_n.value.abs().max(1e-9))
+    });
+    let doubts_of = doubts::doubts(&Basis {
+        aircraft,
+        flying,
+        balance: &balance,
+        thrust: thrust.as_ref(),
+        neutral_point_x_m: neutral_point,
+        cruise_m_s: cruise_m_s.value,
+        throws_rad: [control.throws_rad[0], up_rad],
+        sd: [
+            doubts.mass_kg,
+            balance.cg_x_m.sd,
+            doubts.area_m2,
+            doubts.cl_max,
+            doubts.cd0,
+            doubts.induced,
+            thrust_sd,
+            care.throw_sd_rad,
+            stability.neutral_point_x_m.sd,
+            relative(roll_factor.or(pitch_factor)),
+            CM0_SD,
+        ],
+    });
+    let mut prediction = Prediction {
         density_kg_m3: air.density_kg_m3,
         geometry: Geometry {
             wing_area_m2: reference.area_m2,
@@ -196,9 +264,12 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         },
         speeds,
         polar,
-        control: authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd),
+        balance_limits,
+        control,
+        authority,
         drive: drive_prediction,
         modes: modes::modes(&flying, &balance.inertia_kg_m2, &at),
+        motions,
         gains,
         model: ForceModel {
             mass_kg,
@@ -206,10 +277,56 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
             aerodynamics: flying.aerodynamics,
             thrust,
         },
+        doubts: doubts_of,
+        against: Vec::new(),
+        cautions: Vec::new(),
         panels: aero.panels,
         remarks,
         balance,
+    };
+    prediction.against = against::against(aircraft, &prediction);
+    prediction.cautions = against::cautions(aircraft, &prediction);
+    Ok(prediction)
+}
+
+/// Neutral point with power, or why there is none.
+fn neutral_with_power<T>(ready: &Outcome<T>, _neutral_x_m: Known) -> Outcome<Known> {
+    ready.as_ref().map_err(Clone::clone)?;
+    Err(NotPredicted::NoSolution {
+        why: "what the propeller does to stability is not predicted; leave more margin with the pull behind the balance point".to_owned(),
     })
+}
+
+/// Throws, what they do at cruise, throws to begin with, and what the servos hold at top speed.
+fn throws_and_answers(
+    aircraft: &Aircraft,
+    solved: &Solved,
+    flying: &Flying,
+    balance: &Balance,
+    speeds: &Speeds,
+    control: &Control,
+    cd: f64,
+) -> Authority {
+    let speed_m_s = speeds.cruise_m_s.value;
+    let at = At {
+        aircraft,
+        solved,
+        flying,
+        speed_m_s,
+        short: short_period(flying, balance.inertia_kg_m2[(1, 1)], speed_m_s, cd),
+        flat: flat_yaw(flying, balance.inertia_kg_m2[(2, 2)], speed_m_s),
+    };
+    // The fastest that it may be flown: level at full throttle, or a dive to the limit.
+    let level = speeds.top_m_s.as_ref().map_or(2.0 * speed_m_s, |top| top.value);
+    let fastest = aircraft.limits.never_exceed_m_s.map_or(level, |limit| limit.max(level));
+    let throws = throws::throws(aircraft);
+    Authority {
+        mixing: throws::mixing(aircraft, &throws),
+        throws,
+        answers: authority::answers(&at, &control.roll_helix),
+        recommended: authority::recommended(&at),
+        servos: servo_loads(aircraft, flying.density_kg_m3, fastest),
+    }
 }
 
 /// The lattice at the cruise speed: a first one at a guess, a second one when the guess was off.
@@ -234,91 +351,6 @@ fn solved_at_cruise(
     }
     let (neutral_point, base) = (solved.neutral_point_x_m, solved.aerodynamics);
     Ok((solved, neutral_point, base))
-}
-
-/// Coefficients with what was measured and flown put in, and told.
-struct Adopted {
-    aerodynamics: Aerodynamics,
-    slope: Known,
-    cl_max: Known,
-    cd0_sd: f64,
-    drag_from: Origin,
-}
-
-impl Adopted {
-    fn of(aircraft: &Aircraft, solved: &Solved, mass_kg: f64, remarks: &mut Vec<String>) -> Self {
-        let mut a = solved.aerodynamics;
-        let flown = &aircraft.flown;
-        let mut slope = Known::predicted(solved.cl_slope_per_rad, LIFT_SLOPE_SD * solved.cl_slope_per_rad);
-        let mut tell = |what: &str, factor: Known| {
-            remarks.push(format!(
-                "{what} x {:.2} ± {:.2}, as adopted from flights.",
-                factor.value,
-                2.0 * factor.sd
-            ));
-        };
-        if let Some(factor) = flown.lift_factor {
-            // Lift and its moment grow together, so that the neutral point stays.
-            a.cl0 *= factor.value;
-            a.derivatives.CLa *= factor.value;
-            a.derivatives.Cma *= factor.value;
-            slope = Known {
-                value: slope.value * factor.value,
-                sd: solved.cl_slope_per_rad * factor.sd,
-                from: Origin::Flown,
-            };
-            tell("Lift slope", factor);
-        }
-        let (mut cd0_sd, mut drag_from) = (solved.cd0.sd, solved.cd0.from);
-        if let Some(factor) = flown.drag_factor {
-            a.cd0 *= factor.value;
-            a.induced *= factor.value;
-            a.derivatives.CDde *= factor.value;
-            cd0_sd = factor.sd * solved.cd0.value / factor.value;
-            drag_from = Origin::Flown;
-            tell("Drag", factor);
-        }
-        let d = &mut a.derivatives;
-        let [roll, pitch, yaw] = flown.control_factor;
-        if let Some(factor) = roll {
-            d.Clda *= factor.value;
-            d.Cnda *= factor.value;
-            d.CYda *= factor.value;
-            tell("Effect of the aileron", factor);
-        }
-        if let Some(factor) = pitch {
-            d.Cmde *= factor.value;
-            d.CLde *= factor.value;
-            tell("Effect of the elevator", factor);
-        }
-        if let Some(factor) = yaw {
-            d.Cndr *= factor.value;
-            d.Cldr *= factor.value;
-            d.CYdr *= factor.value;
-            tell("Effect of the rudder", factor);
-        }
-        let mut cl_max = solved.cl_max;
-        if let Some(measured) = aircraft.limits.stall_m_s {
-            // The stated speed is taken as of standard sea-level air and the present mass.
-            let density = atmosphere::SEA_LEVEL_DENSITY_KG_M3;
-            let value = 2.0 * mass_kg * G_M_S2 / (density * a.area_m2 * measured.value.powi(2));
-            remarks.push(format!(
-                "The {} stall speed of {:.1} m/s (taken as of sea-level air and this mass) replaces the predicted largest lift: {value:.2} instead of {:.2}.",
-                measured.from.word(),
-                measured.value,
-                cl_max.value
-            ));
-            cl_max = Known { value, sd: 2.0 * value * measured.sd / measured.value, from: measured.from };
-            a.validity.alpha_high_rad += (value - a.cl_max) / a.derivatives.CLa;
-            a.cl_max = value;
-        }
-        Self { aerodynamics: a, slope, cl_max, cd0_sd, drag_from }
-    }
-
-    /// A number that rests on drag, with the origin of the drag.
-    fn drag_known(&self, known: Known) -> Known {
-        Known { from: self.drag_from, ..known }
-    }
 }
 
 /// The drive in this air, corrected by bench and flights.
@@ -459,138 +491,4 @@ fn polar(
             })
             .collect(),
     }
-}
-
-fn authority(aircraft: &Aircraft, flying: &Flying, balance: &Balance, speed_m_s: f64, cd: f64) -> Control {
-    let throws = [Axis::Roll, Axis::Pitch, Axis::Yaw].map(|axis| axis_throw_rad(aircraft, axis));
-    let throws_rad = [
-        throws[0].map(|t| t.mean_rad()),
-        throws[1].map(|t| t.positive_demand_rad),
-        throws[2].map(|t| t.mean_rad()),
-    ];
-    let a = &flying.aerodynamics;
-    let missing = |axis: &str| NotPredicted::Missing {
-        what: format!("a [[movable]] with a share of {axis} in its mix"),
-    };
-    let damped = if a.derivatives.Clp < 0.0 {
-        Ok(())
-    } else {
-        Err(NotPredicted::NoSolution { why: "the wing does not damp roll".to_owned() })
-    };
-    let time_constant = damped
-        .clone()
-        .map(|()| control::roll_time_constant_s(flying, balance.inertia_kg_m2[(0, 0)], speed_m_s));
-    // Full right stick: the aileron goes negative, and it rolls right.
-    let rate = throws_rad[0]
-        .ok_or_else(|| missing("roll"))
-        .and_then(|throw| damped.clone().map(|()| control::roll_rate_rad_s(a, speed_m_s, -throw)));
-    let relative = aircraft.flown.control_factor[0].map_or(CONTROL_SD, |f| f.sd / f.value);
-    Control {
-        roll_helix: rate.clone().map(|p| p * a.span_m / (2.0 * speed_m_s)),
-        time_to_bank_45_s: rate.clone().and_then(|p| {
-            let tau = time_constant.clone()?;
-            control::time_to_bank_s(p, tau, std::f64::consts::FRAC_PI_4).ok_or_else(|| {
-                NotPredicted::NoSolution { why: "the aileron does not roll the aircraft".to_owned() }
-            })
-        }),
-        roll_rate_per_rad_s: rate.clone().map(|_| control::roll_rate_rad_s(a, speed_m_s, -1.0)),
-        roll_rate_rad_s: rate.map(|p| Known {
-            value: p,
-            sd: p.abs() * relative,
-            from: if aircraft.flown.control_factor[0].is_some() { Origin::Flown } else { Origin::Predicted },
-        }),
-        roll_time_constant_s: time_constant,
-        pitch_rate_per_rad_s: throws_rad[1].ok_or_else(|| missing("pitch")).and_then(|_| {
-            let steady = -control::short_period(flying, balance.inertia_kg_m2[(1, 1)], speed_m_s, cd)
-                .steady_rate_per_rad_s();
-            if steady.is_finite() {
-                Ok(steady)
-            } else {
-                Err(NotPredicted::NoSolution {
-                    why: "the pitch rate does not settle: the aircraft is unstable at this balance point"
-                        .to_owned(),
-                })
-            }
-        }),
-        elevator_left_at_stall_rad: throws_rad[1]
-            .ok_or_else(|| missing("pitch"))
-            .and_then(|up| control::elevator_left_at_stall_rad(flying, up).ok_or_else(|| missing("pitch"))),
-        throws_rad,
-    }
-}
-
-fn gains(
-    aircraft: &Aircraft,
-    flying: &Flying,
-    balance: &Balance,
-    cruise_m_s: f64,
-    remarks: &mut Vec<String>,
-) -> [Outcome<aircraft::controller::Gains>; 3] {
-    let speed = aircraft.controller.reference_speed_m_s.unwrap_or(cruise_m_s);
-    let inertia = &balance.inertia_kg_m2;
-    let cd = flying.at(speed, 1.0).cd;
-    [(Axis::Roll, 0), (Axis::Pitch, 1), (Axis::Yaw, 2)].map(|(axis, index)| {
-        let name = axis.word();
-        let throw = axis_throw_rad(aircraft, axis).ok_or_else(|| NotPredicted::Missing {
-            what: format!("a [[movable]] with a share of {name} in its mix"),
-        })?;
-        let lags = lags(aircraft, axis)?;
-        let (response, parts) = match axis {
-            Axis::Roll => (
-                Response::first_order(
-                    control::roll_rate_rad_s(&flying.aerodynamics, speed, -1.0),
-                    control::roll_time_constant_s(flying, inertia[(0, 0)], speed),
-                ),
-                Parts::Holding,
-            ),
-            Axis::Pitch => (
-                Response::of_two_states(&control::short_period(flying, inertia[(1, 1)], speed, cd)),
-                Parts::Holding,
-            ),
-            Axis::Yaw | Axis::Flap => (
-                Response::of_two_states(&control::flat_yaw(flying, inertia[(2, 2)], speed)),
-                Parts::Damping,
-            ),
-        };
-        let mut gains = first_gains(name, &response, &lags, parts)?;
-        let largest = aircraft.controller.largest_rate_rad_s.get(index).copied().unwrap_or(0.0);
-        if largest > 0.0 && gains.feed_forward_s * largest > throw.least_rad() {
-            remarks.push(format!(
-                "In {name} the full throw of {:.0}° gives {:.0}°/s at {speed:.1} m/s, less than the largest commanded rate of {:.0}°/s: command less.",
-                throw.least_rad().to_degrees(),
-                (throw.least_rad() / gains.feed_forward_s).to_degrees(),
-                largest.to_degrees()
-            ));
-            if axis == Axis::Yaw {
-                // A rudder slips the aircraft more than it turns it: undoing that steady rate would keep the rudder
-                // at its stop. Full throw at the largest rate is as much as a demand may take.
-                gains.feed_forward_s = throw.least_rad() / largest;
-                remarks.push(format!(
-                    "The feed-forward in yaw is limited to {:.2} s, full throw at the largest commanded rate.",
-                    gains.feed_forward_s
-                ));
-            }
-        }
-        Ok(gains)
-    })
-}
-
-/// Servo lag of the slowest servo that answers an axis, and the loop's delay with half its period (the surface holds
-/// between two iterations).
-fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
-    let slowest = aircraft
-        .movables
-        .iter()
-        .filter(|m| [false, true].iter().any(|left| panel_gain(aircraft, m, axis, *left) != 0.0))
-        .flat_map(|m| std::iter::once(&m.servo).chain(m.servo_left.as_ref()))
-        .map(|servo| servo.speed_rad_s)
-        .fold(f64::INFINITY, f64::min);
-    if !(slowest > 0.0 && slowest.is_finite()) {
-        return Err(NotPredicted::Missing {
-            what: format!("the speed of the servos that answer {} ([movable.servo])", axis.word()),
-        });
-    }
-    let half_period_s =
-        if aircraft.controller.loop_hz > 0.0 { 0.5 / aircraft.controller.loop_hz } else { 0.0 };
-    Ok(Lags { servo_s: SERVO_STEP_RAD / slowest, delay_s: aircraft.controller.delay_s + half_period_s })
 }

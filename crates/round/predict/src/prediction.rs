@@ -5,6 +5,11 @@ use aircraft::Known;
 use aircraft::mass::Balance;
 use motion::model::ForceModel;
 
+use crate::authority::Authority;
+use crate::balance_range::BalanceLimit;
+use crate::doubts::DoubtOf;
+use crate::motions::Motions;
+
 /// A value, or why there is none.
 pub type Outcome<T> = Result<T, NotPredicted>;
 
@@ -40,16 +45,28 @@ pub struct Prediction {
     pub speeds: Speeds,
     /// Drag and glide.
     pub polar: Polar,
+    /// Limits of the balance point, each with its doubt.
+    pub balance_limits: Vec<BalanceLimit>,
     /// Control authority at the cruise speed.
     pub control: Control,
+    /// Throws, what they do, and throws to begin with.
+    pub authority: Authority,
     /// Drive.
     pub drive: Outcome<DrivePrediction>,
     /// Natural motions at the cruise speed.
     pub modes: Vec<Mode>,
+    /// The same for three balance points, with power and in the glide.
+    pub motions: Vec<Motions>,
     /// First gains for [roll, pitch, yaw] at the cruise speed.
     pub gains: [Outcome<aircraft::controller::Gains>; 3],
     /// The same numbers as the equations of motion take them (derivatives inside).
     pub model: ForceModel,
+    /// For each number that matters, the two inputs that its doubt comes from most.
+    pub doubts: Vec<DoubtOf>,
+    /// What forbids a flight as described, the gravest first.
+    pub against: Vec<String>,
+    /// What is not sure enough or leaves little to spare.
+    pub cautions: Vec<String>,
     /// Lattice panels used.
     pub panels: usize,
     /// What the reader must know of these numbers: factors adopted from flights, corrections by bench measurements,
@@ -180,7 +197,8 @@ pub struct DrivePrediction {
 /// A natural motion.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mode {
-    /// "short period", "phugoid", "roll", "Dutch roll", "spiral".
+    /// "short period", "phugoid", "roll", "Dutch roll", "spiral"; the slower root of one that has split into two ends in
+    /// ", slow part".
     pub name: &'static str,
     /// Undamped frequency, rad/s; absent for a motion that does not swing.
     pub frequency_rad_s: Option<f64>,

@@ -271,6 +271,12 @@ pub(crate) fn prediction() -> Prediction {
             least_sink_m_s: predicted(0.92, 0.08),
             rows,
         },
+        balance_limits: vec![],
+        authority: predict::authority::Authority::default(),
+        motions: vec![],
+        doubts: vec![],
+        against: vec![],
+        cautions: vec![],
         control: Control {
             roll_rate_rad_s: Ok(predicted(2.4, 0.3)),
             roll_helix: Ok(0.13),
