@@ -2,5 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own aircraft must stop")]
 
+mod authority;
 mod layouts;
+mod odd;
 mod wheatear;

@@ -11,16 +11,16 @@ use predict::{Conditions, predict};
 const FILE: &str = include_str!("../../../../../examples/wheatear.toml");
 const GRAVITY_M_S2: f64 = 9.806_65;
 
-fn wheatear() -> Aircraft {
+pub(crate) fn wheatear() -> Aircraft {
     aircraft::schema::read(FILE, &|_| None).unwrap()
 }
 
-fn predicted(aircraft: &Aircraft) -> Prediction {
+pub(crate) fn predicted(aircraft: &Aircraft) -> Prediction {
     predict(aircraft, &Conditions::default()).unwrap()
 }
 
 #[track_caller]
-fn near(got: f64, expected: f64, relative: f64) {
+pub(crate) fn near(got: f64, expected: f64, relative: f64) {
     assert!((got / expected - 1.0).abs() < relative, "{got} against {expected}");
 }
 
