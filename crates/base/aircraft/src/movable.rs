@@ -4,6 +4,8 @@
 //! wing and tail). The normal of a panel is the direction from its lower to its upper side: for the right panel of
 //! dihedral Γ it is (0, -sin Γ, cos Γ) in the builder's frame, for a fin (Γ = 90°) it points left.
 
+use crate::surface::{Role, Surface};
+
 /// Which panels of its surface a movable has.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Panels {
@@ -43,6 +45,15 @@ pub struct Movable {
     pub servo_left: Option<Servo>,
     /// Rods and horns between servo and surface.
     pub linkage: Linkage,
+}
+
+impl Movable {
+    /// What people call the two ways of its throw, first that of `throw_up_rad`, then that of `throw_down_rad`: of a
+    /// fin left and right, else up and down.
+    #[must_use]
+    pub fn throw_words(&self, surface: &Surface) -> (&'static str, &'static str) {
+        if surface.role == Role::Fin { ("left", "right") } else { ("up", "down") }
+    }
 }
 
 /// Share of its throw that a movable takes per unit of demand, -1 to 1. Positive moves the panel the way that

@@ -220,7 +220,8 @@ impl Walk<'_> {
             return Err(self.nowhere(rest, Vec::new()));
         }
         if !table.contains_key(head) {
-            let lists = ["surface", "movable", "mass", "fuselage", "station", "switch", "hub", "bench"];
+            let lists =
+                ["surface", "movable", "mass", "fuselage", "station", "switch", "hub", "bench", "drag"];
             if lists.contains(&head) {
                 return Err(self.nowhere(head, Vec::new()));
             }

@@ -21,8 +21,8 @@ pub enum Shape {
         /// Thickness over chord.
         thickness: f64,
     },
-    /// NACA five-digit with a plain (not reflexed) mean line: design lift coefficient, place of greatest camber,
-    /// thickness (23012: 0.3, 0.15, 0.12).
+    /// NACA five-digit: design lift coefficient, place of greatest camber, thickness (23012: 0.3, 0.15, 0.12), and
+    /// whether its mean line turns up towards the trailing edge so that its moment vanishes (23112).
     Naca5 {
         /// Design lift coefficient.
         design_lift: f64,
@@ -30,6 +30,8 @@ pub enum Shape {
         camber_at: f64,
         /// Thickness over chord.
         thickness: f64,
+        /// Whether the mean line is reflexed.
+        reflexed: bool,
     },
     /// Points from a coordinate file, put in order: from the trailing edge over the upper side to the nose and
     /// back along the lower side, chord scaled to one.
@@ -54,6 +56,11 @@ impl Section {
                     m / ((1.0 - p) * (1.0 - p)) * (1.0 - 2.0 * p + 2.0 * p * x - x * x)
                 }
             }
+            Shape::Naca5 { design_lift, camber_at, reflexed: true, .. } => reflexed(*design_lift, *camber_at)
+                .map_or(0.0, |(r, k, q)| {
+                    let cubed = if x < r { (x - r).powi(3) } else { q * (x - r).powi(3) };
+                    k / 6.0 * (cubed - (q * (1.0 - r).powi(3) + r.powi(3)) * x + r.powi(3))
+                }),
             Shape::Naca5 { design_lift, camber_at, .. } => {
                 five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
                     if x < r {
@@ -88,6 +95,11 @@ impl Section {
                     2.0 * m / ((1.0 - p) * (1.0 - p)) * (p - x)
                 }
             }
+            Shape::Naca5 { design_lift, camber_at, reflexed: true, .. } => reflexed(*design_lift, *camber_at)
+                .map_or(0.0, |(r, k, q)| {
+                    let squared = if x < r { (x - r).powi(2) } else { q * (x - r).powi(2) };
+                    k / 6.0 * (3.0 * squared - q * (1.0 - r).powi(3) - r.powi(3))
+                }),
             Shape::Naca5 { design_lift, camber_at, .. } => {
                 five_digit(*design_lift, *camber_at).map_or(0.0, |(r, k)| {
                     if x < r {
@@ -153,6 +165,21 @@ fn five_digit(design_lift: f64, camber_at: f64) -> Option<(f64, f64)> {
     let q = (3.0 * r - 7.0 * r * r + 8.0 * r.powi(3) - 4.0 * r.powi(4)) / (r * (1.0 - r)).sqrt()
         - 1.5 * (1.0 - 2.0 * r) * (std::f64::consts::FRAC_PI_2 - (1.0 - 2.0 * r).asin());
     Some((r, 6.0 * design_lift / q))
+}
+
+/// Places of greatest camber of the reflexed five-digit mean lines, with the end of their forward part and its
+/// strength at a design lift coefficient of 0.3. Source: Jacobs & Pinkerton, NACA Rep. 537 (1935), lines 221, 231, 241
+/// and 251, from memory; the tests hold them against the conditions that define them.
+#[expect(clippy::approx_constant, reason = "0.318 is a printed place along a chord, not 1/pi")]
+const REFLEXED: [(f64, f64, f64); 4] =
+    [(0.10, 0.1300, 51.990), (0.15, 0.2170, 15.793), (0.20, 0.3180, 6.520), (0.25, 0.4410, 3.191)];
+
+/// End of the forward part, strength of it, and the strength behind as a share of it, of a reflexed five-digit mean
+/// line. The share follows from a level mean line at the place of greatest camber. None where the place has no line.
+fn reflexed(design_lift: f64, camber_at: f64) -> Option<(f64, f64, f64)> {
+    let (p, r, k) = REFLEXED.into_iter().find(|(p, ..)| (p - camber_at).abs() < 1e-6)?;
+    let share = (3.0 * (r - p).powi(2) - r.powi(3)) / (1.0 - r).powi(3);
+    Some((r, k * design_lift / 0.3, share))
 }
 
 /// Upper side (trailing edge to nose) and lower side (nose to trailing edge), both with the nose.
@@ -231,7 +258,7 @@ mod tests {
         // And its ideal lift coefficient, pi A1 ... with A0 = alpha, is the design value: cl at the ideal angle = pi A1.
         let section = Section {
             name: "23012".into(),
-            shape: Shape::Naca5 { design_lift: 0.3, camber_at: 0.15, thickness: 0.12 },
+            shape: Shape::Naca5 { design_lift: 0.3, camber_at: 0.15, thickness: 0.12, reflexed: false },
         };
         let n = 40_000;
         let a1: f64 = (0..n)
@@ -244,12 +271,51 @@ mod tests {
     }
 
     #[test]
+    fn reflexed_lines_have_no_moment_and_the_published_constants() {
+        // NACA Rep. 537, table of the reflexed lines, from memory: k2/k1 beside the place of greatest camber.
+        for (at, share) in [(0.10, 0.000_764), (0.15, 0.006_77), (0.20, 0.0303), (0.25, 0.1355)] {
+            let (r, k, q) = reflexed(0.3, at).unwrap();
+            // 2 %: r is printed with three or four digits; k2/k1 is the difference of two numbers near each other.
+            assert!((q / share - 1.0).abs() < 0.02, "{at}: {q} instead of {share}");
+            let section = Section {
+                name: "reflexed".into(),
+                shape: Shape::Naca5 { design_lift: 0.3, camber_at: at, thickness: 0.12, reflexed: true },
+            };
+            // What defines the lines (the report; integrals of thin sections): no moment about the quarter chord, and
+            // pi A1 = 0.3 at the ideal angle of attack. The printed r has three digits, which leaves up to 0.0014 and
+            // 1.7 %; a plain line with its camber at the same place has four times that moment and more.
+            let (_, moment) = thin(&section);
+            let plain = Section {
+                name: "plain".into(),
+                shape: Shape::Naca5 { design_lift: 0.3, camber_at: at, thickness: 0.12, reflexed: false },
+            };
+            assert!(moment.abs() < 0.0015 && moment.abs() < -0.25 * thin(&plain).1, "{at}: moment {moment}");
+            let n = 20_000;
+            let a1: f64 = (0..n)
+                .map(|i| {
+                    let angle = PI * (f64::from(i) + 0.5) / f64::from(n);
+                    2.0 / f64::from(n) * section.mean_line_slope(0.5 * (1.0 - angle.cos())) * angle.cos()
+                })
+                .sum();
+            assert!((PI * a1 / 0.3 - 1.0).abs() < 0.02, "{at}: ideal lift {}", PI * a1);
+            // Both ends on the chord line, level at the greatest camber, and curved up behind it.
+            assert!(section.mean_line(0.0).abs() < 1e-12 && section.mean_line(1.0).abs() < 1e-12);
+            assert!(section.mean_line_slope(at).abs() < 1e-9, "{r} {k}");
+            assert!(section.mean_line_slope(1.0) > section.mean_line_slope(r));
+        }
+    }
+
+    #[test]
     fn slopes_are_the_derivatives_of_the_mean_lines() {
         for section in [
             four(0.03, 0.35, 0.1),
             Section {
                 name: "five digits".into(),
-                shape: Shape::Naca5 { design_lift: 0.45, camber_at: 0.2, thickness: 0.1 },
+                shape: Shape::Naca5 { design_lift: 0.45, camber_at: 0.2, thickness: 0.1, reflexed: false },
+            },
+            Section {
+                name: "reflexed".into(),
+                shape: Shape::Naca5 { design_lift: 0.3, camber_at: 0.25, thickness: 0.1, reflexed: true },
             },
         ] {
             for x in [0.1, 0.3, 0.6, 0.9] {

@@ -7,7 +7,7 @@ mod words;
 use std::fmt::Write as _;
 
 use crate::Layout;
-use models::{Body, Moves, Panel, Weight, model};
+use models::{Body, Moves, Panel, Part, Weight, model};
 
 /// A commented aircraft file of a layout, to be filled in: complete, without fault as it stands, and invented.
 #[must_use]
@@ -38,9 +38,22 @@ pub fn template(layout: Layout, name: &str) -> String {
     }
     let hub = format!("[[drive.hub]]\nx_mm = {}\nz_mm = {}\n", model.hub[0], model.hub[1]);
     text.push_str(
-        &words::DRIVE.replace("{pusher}", if model.pusher { "true" } else { "false" }).replace("{hub}", &hub),
+        &words::DRIVE
+            .replace("{pusher}", if model.pusher { "true" } else { "false" })
+            .replace("{capacity}", &model.pack[0].to_string())
+            .replace("{resistance}", &model.pack[1].to_string())
+            .replace("{hub}", &hub),
     );
-    text.push_str(words::SETTINGS);
+    text.push_str(words::DRAGS);
+    for (index, drag) in model.drags.iter().enumerate() {
+        write_drag(&mut text, drag, index == 0);
+    }
+    text.push_str(words::START);
+    line(&mut text, &format!("{}\n", model.start));
+    let [roll, pitch, yaw] = model.rates.map(|rate| rate.to_string());
+    text.push_str(
+        &words::SETTINGS.replace("{roll}", &roll).replace("{pitch}", &pitch).replace("{yaw}", &yaw),
+    );
     text
 }
 
@@ -93,9 +106,11 @@ fn write_moves(text: &mut String, moves: &Moves, first: bool) {
         line(text, &format!("throw_down_deg = {down}"));
     }
     line(text, &format!("{}{}", moves.mix, note(words::MIX)));
-    write_servo(text, "servo", &format!("servo {}", moves.name), false, first);
     if moves.pair {
-        write_servo(text, "servo_left", &format!("servo {} left", moves.name), true, false);
+        write_servo(text, "servo", &format!("{} right", moves.name), false, first);
+        write_servo(text, "servo_left", &format!("{} left", moves.name), true, false);
+    } else {
+        write_servo(text, "servo", moves.name, false, first);
     }
     if first {
         text.push_str(words::LINKAGE);
@@ -140,6 +155,16 @@ fn write_weight(text: &mut String, weight: &Weight, first: bool) {
         line(text, &format!("moves_from_x_mm = {from}\nmoves_to_x_mm = {to}"));
     }
     line(text, "");
+}
+
+fn write_drag(text: &mut String, drag: &Part, first: bool) {
+    let note = |words: &'static str| if first { words } else { "" };
+    let (name, kind, count, [width, height]) = drag;
+    line(text, &format!("[[drag]]\nname = \"{name}\"\nkind = \"{kind}\"{}", note(words::KIND)));
+    if *count > 1 {
+        line(text, &format!("count = {count}"));
+    }
+    line(text, &format!("width_mm = {width}{}\nheight_mm = {height}\n", note(words::ACROSS)));
 }
 
 fn write_body(text: &mut String, body: &Body) {

@@ -1,6 +1,6 @@
 //! What is an aircraft, as a whole?
 
-use crate::{care, controller, drive, fuselage, limits, mass, movable, surface};
+use crate::{care, controller, drag, drive, fuselage, limits, mass, movable, start, surface};
 
 /// A whole aircraft as its file describes it: SI units, builder's frame (`numerics::frames`).
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +31,10 @@ pub struct Aircraft {
     pub flown: limits::Flown,
     /// How carefully it was measured.
     pub care: care::Care,
+    /// What stands in the wind besides surfaces, bodies and propeller: wheels, struts, gaps.
+    pub drags: Vec<drag::Drag>,
+    /// How a flight begins.
+    pub start: start::Start,
 }
 
 /// How the lifting surfaces are arranged.

@@ -16,5 +16,7 @@ mod sample;
 mod schema;
 #[path = "all/section_file.rs"]
 mod section_file;
+#[path = "all/sensible.rs"]
+mod sensible;
 #[path = "all/template.rs"]
 mod template;

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::fault::Notes;
-use super::{bodies, masses, movables, surfaces};
+use super::{bodies, extras, masses, movables, sensible, surfaces};
 use crate::Layout;
+use crate::drive::Drive;
 use crate::surface::{Role, Surface};
 
 /// Everything that was read, as far as it could be.
@@ -16,6 +17,8 @@ pub(super) struct Whole<'r> {
     pub(super) masses: &'r [masses::Read],
     pub(super) bodies: &'r [bodies::Read],
     pub(super) weighed: Option<&'r masses::ReadWeighed>,
+    pub(super) drags: &'r [extras::ReadDrag],
+    pub(super) drive: Option<&'r Drive>,
 }
 
 pub(super) fn check(notes: &Notes<'_>, whole: &Whole<'_>) {
@@ -23,7 +26,9 @@ pub(super) fn check(notes: &Notes<'_>, whole: &Whole<'_>) {
     check_names(notes, "movables", whole.movables.iter().map(|r| (r.name.as_str(), &r.place)));
     check_names(notes, "masses", whole.masses.iter().map(|r| (r.name.as_str(), &r.place)));
     check_names(notes, "bodies", whole.bodies.iter().map(|r| (r.name.as_str(), &r.place)));
+    check_names(notes, "drags", whole.drags.iter().map(|r| (r.name.as_str(), &r.place)));
     check_layout(notes, whole);
+    sensible::check(notes, whole);
     check_mass(notes, whole);
     check_overlap(notes, whole.movables);
 }

@@ -121,6 +121,8 @@ pub(super) struct ReadWeighed {
     pub(super) weighed: Weighed,
     pub(super) says_total: bool,
     pub(super) says_balance: bool,
+    /// Where the total is told.
+    pub(super) place: Range<usize>,
 }
 
 /// What the scale, the stand and the swing said; `items_kg` is the mass by the items, for a swing without a weighed
@@ -168,9 +170,14 @@ pub(super) fn read_weighed(sheet: Option<Sheet<'_>>, items_kg: f64, weights: Wei
         }
     }
     check_inertia(&sheet, inertia_kg_m2);
+    let place = Mass
+        .units()
+        .iter()
+        .find_map(|u| sheet.place_of(&u.key("total")))
+        .unwrap_or_else(|| sheet.place.clone());
     sheet.finish();
     let weighed = Weighed { total_kg, balance_x_m, balance_z_m, inertia_kg_m2 };
-    Some(ReadWeighed { weighed, says_total, says_balance })
+    Some(ReadWeighed { weighed, says_total, says_balance, place })
 }
 
 /// Two scales under two supports.

@@ -29,15 +29,20 @@
 //! | `[[controller.switch]]` | `name`, `acts` |
 //! | `[limits]` | `never_exceed_m_s`, `load_factor`, `height_m`, `distance_m`, `wind_m_s`, `cruise_m_s`, `reserve`, `stall_m_s` |
 //! | `[care]` | `lengths`, `throws`, `weights`; `length_sd_mm`, `throw_sd_deg`, `cl_max_sd`, `drag_sd`, `thrust_sd` |
+//! | `[[drag]]` | `name`, `count`, `drag_area_cm2` or `width_mm`, `height_mm` and `kind` |
+//! | `[start]` | `how`, `throw_speed_m_s`, `height_m`, `ground`, `run_m` |
 //! | `[flown]` | `drag_factor`, `lift_factor`, `control_factor_roll`, `control_factor_pitch`, `control_factor_yaw`, `thrust_factor` |
 
 mod bodies;
 mod checks;
 pub mod drive;
+mod extras;
 mod fault;
 pub mod masses;
 pub mod movables;
+mod remarks;
 pub mod section_file;
+mod sensible;
 pub mod settings;
 mod sheet;
 mod surfaces;
@@ -47,6 +52,7 @@ use fault::Notes;
 use sheet::Sheet;
 
 pub use fault::Fault;
+pub use remarks::remarks;
 
 use crate::{Aircraft, Layout};
 
@@ -69,8 +75,8 @@ pub fn read(text: &str, section_file: &dyn Fn(&str) -> Option<String>) -> Result
             notes.fault(
                 &place,
                 problem,
-                "a line is key = value, a table name stands in [brackets], text in \"quotes\"; the rest of the file is \
-                 read once this is mended",
+                "mend this first: what follows it could not be read; a line is key = value, a table name stands in \
+                 [brackets], text in \"quotes\"",
             );
             return Err(notes.into_faults());
         }
@@ -104,6 +110,8 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
     let controller = settings::read_controller(sheet.table("controller", "[controller]"));
     let limits = settings::read_limits(sheet.table("limits", "[limits]"));
     let flown = settings::read_flown(sheet.table("flown", "[flown]"));
+    let drags = extras::read_drags(sheet.tables("drag", "[[drag]]"));
+    let start = extras::read_start(sheet.table("start", "[start]"));
     checks::check(
         sheet.notes,
         &checks::Whole {
@@ -113,6 +121,8 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
             masses: &masses,
             bodies: &bodies,
             weighed: weighed.as_ref(),
+            drags: &drags,
+            drive: drive.as_ref(),
         },
     );
     if has_drive && drive.is_none() {
@@ -132,5 +142,7 @@ fn read_all(sheet: &Sheet<'_>, section_file: &dyn Fn(&str) -> Option<String>) ->
         limits,
         flown,
         care,
+        drags: drags.into_iter().map(|r| r.drag).collect::<Option<_>>()?,
+        start,
     })
 }

@@ -110,16 +110,19 @@ fn by_digits(digits: &[u32]) -> Result<Shape, NoSection> {
             }
             Ok(Shape::Naca4 { camber: f64::from(camber) / 100.0, camber_at: f64::from(at) / 10.0, thickness })
         }
-        [_, _, 1, _, _] => Err(NoSection::Digits {
-            why: "reflexed five-digit mean lines are not known by their digits: give a coordinate file",
-        }),
-        [lift, at @ 1..=5, 0, tens, ones] if lift > 0 => Ok(Shape::Naca5 {
-            design_lift: 0.15 * f64::from(lift),
-            camber_at: f64::from(at) / 20.0,
-            thickness: thick_enough(hundredths(tens, ones))?,
-        }),
+        [lift, at, reflex @ 0..=1, tens, ones]
+            if lift > 0 && (2 - u32::from(reflex == 0)..=5).contains(&at) =>
+        {
+            Ok(Shape::Naca5 {
+                design_lift: 0.15 * f64::from(lift),
+                camber_at: f64::from(at) / 20.0,
+                thickness: thick_enough(hundredths(tens, ones))?,
+                reflexed: reflex == 1,
+            })
+        }
         _ => Err(NoSection::Digits {
-            why: "known are four digits (2412) and five with a mean line from 10 to 50 (23012)",
+            why: "known are four digits (2412), and five with second and third digit from 10 to 50 (23012), or from 21 to \
+                  51 of a reflexed mean line (23112)",
         }),
     }
 }

@@ -54,7 +54,7 @@ pub(super) fn read_controller(sheet: Option<Sheet<'_>>) -> Controller {
     controller.delay_s = sheet.or(ask("delay", Time, 0.0, 0.5), controller.delay_s);
     let rates = ["largest_rate_roll", "largest_rate_pitch", "largest_rate_yaw"];
     for (slot, name) in controller.largest_rate_rad_s.iter_mut().zip(rates) {
-        *slot = sheet.or(ask(name, TurningRate, 0.05, 35.0), *slot);
+        *slot = sheet.or(ask(name, TurningRate, 0.01, 35.0), *slot);
     }
     let angles = ["largest_angle_roll", "largest_angle_pitch"];
     for (slot, name) in controller.largest_angle_rad.iter_mut().zip(angles) {

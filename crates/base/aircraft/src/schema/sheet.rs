@@ -56,6 +56,16 @@ pub(super) struct Sheet<'t> {
     pub(super) title: RefCell<String>,
     asked: RefCell<Vec<Asked>>,
     known_keys: RefCell<Vec<String>>,
+    /// Keys that must be there and are not, with what to do.
+    unmet: RefCell<Vec<(String, String)>>,
+}
+
+impl Drop for Sheet<'_> {
+    fn drop(&mut self) {
+        for (key, remedy) in self.unmet.take() {
+            self.fault(format!("{} lacks {key}", self.title.borrow()), remedy);
+        }
+    }
 }
 
 impl<'t> Sheet<'t> {
@@ -72,6 +82,7 @@ impl<'t> Sheet<'t> {
             title: RefCell::new(title.to_owned()),
             asked: RefCell::new(Vec::new()),
             known_keys: RefCell::new(Vec::new()),
+            unmet: RefCell::new(Vec::new()),
         }
     }
 
@@ -80,9 +91,20 @@ impl<'t> Sheet<'t> {
         self.notes.fault(&self.place, problem, remedy);
     }
 
-    /// A key that must be there and is not.
+    /// A key that must be there and is not. It is told when the table is done with, and not at all where an unknown
+    /// key was meant for it: that is one mistake.
     pub(super) fn missing(&self, key: &str, remedy: impl Into<String>) {
-        self.fault(format!("{} lacks {key}", self.title.borrow()), remedy);
+        self.unmet.borrow_mut().push((key.to_owned(), remedy.into()));
+    }
+
+    /// Whether a key without a unit is written.
+    pub(super) fn says(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
+    /// Notes that a key has a meaning here though it is not asked for.
+    pub(super) fn knows(&self, key: &'static str) {
+        self.asked.borrow_mut().push(Asked::Plain(key));
     }
 
     /// Whether a key is written, in any unit.
@@ -478,32 +500,58 @@ impl<'t> Sheet<'t> {
                 format!("{title} has no key \"{key}\""),
                 advice_for_unknown(key, &asked, &known),
             );
+            let begun = begun_name(key, &asked);
+            let meant = nearest(key, known.iter().map(String::as_str));
+            self.unmet.borrow_mut().retain(|(unmet, _)| {
+                let same_name = begun.is_some_and(|name| {
+                    unmet == name || unmet.strip_prefix(name).is_some_and(|rest| rest.starts_with('_'))
+                });
+                !same_name && meant != Some(unmet.as_str())
+            });
         }
     }
 }
 
+/// The longest name of an asked quantity that a key begins with.
+fn begun_name(key: &str, asked: &[Asked]) -> Option<&'static str> {
+    asked
+        .iter()
+        .filter_map(|a| match a {
+            Asked::Quantity(name, _) => Some(*name),
+            Asked::Plain(_) => None,
+        })
+        .filter(|name| key == *name || key.strip_prefix(name).is_some_and(|rest| rest.starts_with('_')))
+        .max_by_key(|name| name.len())
+}
+
 /// What to write instead of an unknown key.
 fn advice_for_unknown(key: &str, asked: &[Asked], known: &[String]) -> String {
-    let quantities = asked.iter().filter_map(|a| match a {
-        Asked::Quantity(name, quantity) => Some((*name, *quantity)),
-        Asked::Plain(_) => None,
-    });
-    // The longest name that the key begins with, and something after it that is no unit of the quantity.
-    let begun = quantities
-        .filter(|(name, _)| key == *name || key.strip_prefix(name).is_some_and(|rest| rest.starts_with('_')))
-        .max_by_key(|(name, _)| name.len());
-    if let Some((name, quantity)) = begun {
-        let unit = quantity.units().first().map_or_else(|| name.to_owned(), |u| u.key(name));
+    // After the name stands something that is no unit of any quantity that this name may be.
+    if let Some(name) = begun_name(key, asked) {
+        let mut quantities: Vec<Quantity> = Vec::new();
+        for a in asked {
+            if let Asked::Quantity(own, quantity) = a
+                && *own == name
+                && !quantities.contains(quantity)
+            {
+                quantities.push(*quantity);
+            }
+        }
+        let unit = quantities
+            .first()
+            .and_then(|q| q.units().first())
+            .map_or_else(|| name.to_owned(), |u| u.key(name));
+        let units = quantities
+            .iter()
+            .map(|q| format!("{} ({})", q.unit_list(), q.word()))
+            .collect::<Vec<_>>()
+            .join("; ");
         return if key == name {
-            format!(
-                "{name} needs its unit, for example {unit}; units of a {}: {}",
-                quantity.word(),
-                quantity.unit_list()
-            )
+            format!("{name} needs its unit, for example {unit}; units: {units}")
         } else {
             let nearest_key = nearest(key, known.iter().map(String::as_str));
             let guess = nearest_key.map_or_else(String::new, |near| format!("did you mean \"{near}\"? "));
-            format!("{guess}units of {name}: {}", quantity.unit_list())
+            format!("{guess}units of {name}: {units}")
         };
     }
     match nearest(key, known.iter().map(String::as_str)) {

@@ -13,6 +13,8 @@ use numerics::units::{
 pub enum Quantity {
     /// Lengths and places.
     Length,
+    /// Areas.
+    Area,
     /// Masses.
     Mass,
     /// Angles.
@@ -112,8 +114,9 @@ const N_PER_GF: f64 = 0.001 * G_M_S2;
 
 impl Quantity {
     /// Every kind, those whose unit is written in the key before those without.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 24] = [
         Self::Length,
+        Self::Area,
         Self::Mass,
         Self::Angle,
         Self::Speed,
@@ -150,6 +153,17 @@ impl Quantity {
                         unit("m", 1.0),
                         unit("in", M_PER_IN),
                         unit("ft", M_PER_FT),
+                    ]
+                }
+            }
+            Self::Area => {
+                const {
+                    &[
+                        unit("cm2", 1e-4),
+                        unit("mm2", 1e-6),
+                        unit("dm2", 0.01),
+                        unit("m2", 1.0),
+                        unit("in2", M_PER_IN * M_PER_IN),
                     ]
                 }
             }
@@ -226,6 +240,7 @@ impl Quantity {
     pub fn word(self) -> &'static str {
         match self {
             Self::Length => "length",
+            Self::Area => "area",
             Self::Mass => "mass",
             Self::Angle => "angle",
             Self::Speed => "speed",

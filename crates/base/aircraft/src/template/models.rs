@@ -52,6 +52,9 @@ pub(super) struct Body {
     pub(super) rows: &'static [[f64; 4]],
 }
 
+/// A part that only adds drag: name, kind, count, width and height in mm.
+pub(super) type Part = (&'static str, &'static str, u32, [f64; 2]);
+
 /// A whole invented model.
 pub(super) struct Model {
     pub(super) says: &'static str,
@@ -63,7 +66,20 @@ pub(super) struct Model {
     /// Propeller hub x and z, mm.
     pub(super) hub: [f64; 2],
     pub(super) pusher: bool,
+    /// Capacity of the pack, mAh, and its resistance, mohm.
+    pub(super) pack: [f64; 2],
+    /// Largest turning rates in roll, pitch and yaw that full stick may command, deg/s: less than the throws give.
+    pub(super) rates: [f64; 3],
+    /// Parts that only add drag.
+    pub(super) drags: &'static [Part],
+    /// How it starts.
+    pub(super) start: &'static str,
 }
+
+const HAND: &str = "how = \"hand\" # or rolling, bungee\n# throw_speed_m_s = 8 # how fast it leaves the hand, in still air\nheight_m = 1.8 # of the hand over the ground";
+const ROLLING: &str = "how = \"rolling\" # or hand, bungee\nground = \"short grass\" # or hard, long grass\nrun_m = 40 # how far it can roll";
+/// Full-span gaps of the movables of a wing and a tail.
+const GAPS: Part = ("hinge gaps", "hinge gap", 1, [1200.0, 1.0]);
 
 /// The invented model of a layout.
 pub(super) fn model(layout: Layout) -> Model {
@@ -208,15 +224,16 @@ fn conventional() -> Model {
         moves: vec![aileron(), elevator("tailplane"), rudder()],
         weights: vec![
             both(weight("wing halves", 320.0, [335.0, 340.0, 60.0], [170.0, 680.0, 22.0])),
-            weight("fuselage", 270.0, [390.0, 0.0, 0.0], [900.0, 80.0, 90.0]),
+            weight("fuselage", 270.0, [425.0, 0.0, 0.0], [900.0, 80.0, 90.0]),
             weight("tail", 55.0, [955.0, 0.0, 40.0], [120.0, 460.0, 60.0]),
             shaped("cylinder", weight("motor", 95.0, [40.0, 0.0, 0.0], [40.0, 35.0, 35.0])),
             weight("propeller", 18.0, [5.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 32.0, [120.0, 0.0, -20.0], [0.0; 3]),
-            pack(190.0, [175.0, 0.0, -15.0], [130.0, 230.0]),
+            pack(190.0, [235.0, 0.0, -15.0], [170.0, 280.0]),
             both(weight("aileron servos", 26.0, [330.0, 450.0, 65.0], [0.0; 3])),
-            weight("tail servos", 26.0, [430.0, 0.0, -10.0], [0.0; 3]),
-            weight("receiver and controller", 45.0, [300.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
+            weight("tail servos", 26.0, [600.0, 0.0, -10.0], [0.0; 3]),
+            weight("receiver and controller", 45.0, [340.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
+            weight("undercarriage", 60.0, [285.0, 0.0, -90.0], [60.0, 260.0, 60.0]),
         ],
         bodies: vec![Body {
             name: "fuselage",
@@ -231,6 +248,15 @@ fn conventional() -> Model {
         }],
         hub: [5.0, 0.0],
         pusher: false,
+        pack: [2200.0, 30.0],
+        rates: [110.0, 70.0, 4.0],
+        drags: &[
+            ("main wheels", "wheel", 2, [22.0, 60.0]),
+            ("undercarriage legs", "strut", 2, [110.0, 4.0]),
+            ("tail wheel", "wheel", 1, [8.0, 25.0]),
+            GAPS,
+        ],
+        start: ROLLING,
     }
 }
 
@@ -260,16 +286,16 @@ fn t_tail() -> Model {
         ],
         weights: vec![
             both(weight("wing halves", 420.0, [410.0, 420.0, 58.0], [165.0, 850.0, 20.0])),
-            weight("fuselage", 230.0, [520.0, 0.0, 0.0], [1000.0, 60.0, 70.0]),
+            weight("fuselage", 230.0, [550.0, 0.0, 0.0], [1000.0, 60.0, 70.0]),
             weight("tail", 70.0, [1035.0, 0.0, 150.0], [130.0, 480.0, 100.0]),
             shaped("cylinder", weight("motor", 90.0, [30.0, 0.0, 0.0], [40.0, 30.0, 30.0])),
             weight("propeller", 28.0, [8.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 35.0, [90.0, 0.0, -10.0], [0.0; 3]),
-            pack(190.0, [265.0, 0.0, -5.0], [200.0, 330.0]),
+            pack(190.0, [345.0, 0.0, -5.0], [280.0, 380.0]),
             both(weight("aileron servos", 26.0, [410.0, 650.0, 70.0], [0.0; 3])),
             both(weight("flap servos", 26.0, [400.0, 280.0, 50.0], [0.0; 3])),
-            weight("tail servos", 26.0, [260.0, 0.0, -5.0], [0.0; 3]),
-            weight("receiver and controller", 45.0, [300.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
+            weight("tail servos", 26.0, [480.0, 0.0, -5.0], [0.0; 3]),
+            weight("receiver and controller", 45.0, [430.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
         ],
         bodies: vec![Body {
             name: "fuselage",
@@ -285,6 +311,10 @@ fn t_tail() -> Model {
         }],
         hub: [8.0, 0.0],
         pusher: false,
+        pack: [2200.0, 30.0],
+        rates: [75.0, 60.0, 2.0],
+        drags: &[("wheel below the nose", "wheel", 1, [18.0, 30.0]), GAPS],
+        start: HAND,
     }
 }
 
@@ -299,15 +329,15 @@ fn v_tail() -> Model {
         moves: vec![aileron(), ruddervator()],
         weights: vec![
             both(weight("wing halves", 330.0, [370.0, 360.0, 55.0], [165.0, 720.0, 22.0])),
-            weight("fuselage", 230.0, [430.0, 0.0, 0.0], [950.0, 60.0, 75.0]),
+            weight("fuselage", 230.0, [445.0, 0.0, 0.0], [950.0, 60.0, 75.0]),
             both(weight("v-tail panels", 50.0, [985.0, 105.0, 100.0], [120.0, 210.0, 160.0])),
             shaped("cylinder", weight("motor", 85.0, [35.0, 0.0, 0.0], [40.0, 32.0, 32.0])),
             weight("propeller", 18.0, [6.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 32.0, [110.0, 0.0, -15.0], [0.0; 3]),
-            pack(190.0, [240.0, 0.0, -10.0], [180.0, 300.0]),
+            pack(190.0, [300.0, 0.0, -10.0], [230.0, 340.0]),
             both(weight("aileron servos", 26.0, [370.0, 480.0, 65.0], [0.0; 3])),
-            weight("tail servos", 26.0, [480.0, 0.0, 0.0], [0.0; 3]),
-            weight("receiver and controller", 45.0, [320.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
+            weight("tail servos", 26.0, [650.0, 0.0, 0.0], [0.0; 3]),
+            weight("receiver and controller", 45.0, [390.0, 0.0, 0.0], [60.0, 30.0, 20.0]),
         ],
         bodies: vec![Body {
             name: "fuselage",
@@ -322,6 +352,10 @@ fn v_tail() -> Model {
         }],
         hub: [6.0, 0.0],
         pusher: false,
+        pack: [2200.0, 30.0],
+        rates: [100.0, 60.0, 2.0],
+        drags: &[GAPS],
+        start: HAND,
     }
 }
 
@@ -336,16 +370,16 @@ fn inverted_v() -> Model {
         moves: vec![aileron(), ruddervator()],
         weights: vec![
             both(weight("wing halves", 380.0, [385.0, 390.0, 80.0], [170.0, 770.0, 24.0])),
-            weight("pod", 240.0, [260.0, 0.0, 0.0], [520.0, 90.0, 110.0]),
+            weight("pod", 240.0, [285.0, 0.0, 0.0], [520.0, 90.0, 110.0]),
             shaped("rod", weight("boom", 60.0, [780.0, 0.0, 65.0], [620.0, 0.0, 0.0])),
             both(weight("v-tail panels", 60.0, [1025.0, 115.0, -20.0], [120.0, 230.0, 170.0])),
-            shaped("cylinder", weight("motor", 110.0, [35.0, 0.0, 0.0], [45.0, 35.0, 35.0])),
+            shaped("cylinder", weight("motor", 95.0, [35.0, 0.0, 0.0], [45.0, 35.0, 35.0])),
             weight("propeller", 20.0, [6.0, 0.0, 0.0], [0.0, 254.0, 25.0]),
-            weight("speed controller", 40.0, [110.0, 0.0, -20.0], [0.0; 3]),
-            pack(200.0, [300.0, 0.0, -15.0], [230.0, 360.0]),
+            weight("speed controller", 40.0, [150.0, 0.0, -20.0], [0.0; 3]),
+            pack(200.0, [360.0, 0.0, -15.0], [280.0, 400.0]),
             both(weight("aileron servos", 26.0, [385.0, 520.0, 88.0], [0.0; 3])),
             both(weight("tail servos", 24.0, [985.0, 20.0, 55.0], [0.0; 3])),
-            weight("receiver and controller", 50.0, [330.0, 0.0, 0.0], [60.0, 40.0, 20.0]),
+            weight("receiver and controller", 50.0, [450.0, 0.0, 10.0], [60.0, 40.0, 20.0]),
         ],
         bodies: vec![
             Body {
@@ -368,6 +402,10 @@ fn inverted_v() -> Model {
         ],
         hub: [6.0, 0.0],
         pusher: false,
+        pack: [2200.0, 30.0],
+        rates: [95.0, 60.0, 2.0],
+        drags: &[GAPS],
+        start: HAND,
     }
 }
 
@@ -398,15 +436,15 @@ fn flying_wing() -> Model {
             is_rudder: false,
         }],
         weights: vec![
-            both(weight("wing halves", 340.0, [205.0, 270.0, 0.0], [230.0, 560.0, 24.0])),
+            both(weight("wing halves", 340.0, [193.0, 270.0, 0.0], [230.0, 560.0, 24.0])),
             both(weight("fins", 24.0, [305.0, 600.0, 60.0], [140.0, 4.0, 130.0])),
             weight("pod", 70.0, [110.0, 0.0, 0.0], [380.0, 60.0, 60.0]),
             shaped("cylinder", weight("motor", 62.0, [315.0, 0.0, 15.0], [35.0, 30.0, 30.0])),
             weight("propeller", 14.0, [340.0, 0.0, 15.0], [0.0, 254.0, 22.0]),
-            weight("speed controller", 30.0, [80.0, 0.0, 10.0], [0.0; 3]),
-            pack(190.0, [-60.0, 0.0, 0.0], [-80.0, 0.0]),
+            weight("speed controller", 30.0, [25.0, 0.0, 20.0], [0.0; 3]),
+            pack(190.0, [-70.0, 0.0, 0.0], [-80.0, -20.0]),
             both(weight("elevon servos", 26.0, [155.0, 250.0, 0.0], [0.0; 3])),
-            weight("receiver and controller", 40.0, [25.0, 0.0, 5.0], [50.0, 30.0, 20.0]),
+            weight("receiver and controller", 40.0, [20.0, 0.0, -5.0], [50.0, 30.0, 20.0]),
         ],
         bodies: vec![Body {
             name: "pod",
@@ -421,6 +459,10 @@ fn flying_wing() -> Model {
         }],
         hub: [340.0, 15.0],
         pusher: true,
+        pack: [2200.0, 30.0],
+        rates: [105.0, 60.0, 4.0],
+        drags: &[GAPS],
+        start: HAND,
     }
 }
 
@@ -470,6 +512,10 @@ fn twin_boom() -> Model {
         ],
         hub: [630.0, 40.0],
         pusher: true,
+        pack: [5000.0, 18.0],
+        rates: [120.0, 55.0, 4.0],
+        drags: &[GAPS],
+        start: HAND,
     }
 }
 
@@ -506,7 +552,7 @@ fn canard() -> Model {
             shaped("cylinder", weight("motor", 95.0, [815.0, 0.0, 5.0], [40.0, 35.0, 35.0])),
             weight("propeller", 18.0, [845.0, 0.0, 5.0], [0.0, 254.0, 25.0]),
             weight("speed controller", 32.0, [720.0, 0.0, 0.0], [0.0; 3]),
-            pack(260.0, [315.0, 0.0, -10.0], [220.0, 400.0]),
+            pack(260.0, [345.0, 0.0, -10.0], [230.0, 420.0]),
             both(weight("aileron servos", 26.0, [760.0, 420.0, 10.0], [0.0; 3])),
             weight("elevator servo", 14.0, [190.0, 0.0, 0.0], [0.0; 3]),
             both(weight("rudder servos", 26.0, [790.0, 620.0, 15.0], [0.0; 3])),
@@ -525,5 +571,9 @@ fn canard() -> Model {
         }],
         hub: [845.0, 5.0],
         pusher: true,
+        pack: [3000.0, 24.0],
+        rates: [140.0, 60.0, 12.0],
+        drags: &[GAPS],
+        start: HAND,
     }
 }

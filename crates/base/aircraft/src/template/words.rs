@@ -130,8 +130,8 @@ limit_a = 35
 
 [drive.pack] # printed on it. CAUTION: charge it watched, on something that does not burn.
 cells = 3
-capacity_mah = 2200
-resistance_mohm = 30 # of the whole pack: voltage drop over current
+capacity_mah = {capacity}
+resistance_mohm = {resistance} # of the whole pack: voltage drop over current
 limit_a = 60
 
 {hub}
@@ -145,6 +145,23 @@ limit_a = 60
 
 ";
 
+pub(super) const DRAGS: &str = "\
+# ---------------------------------------------------------------- what else stands in the wind
+# Wheels, legs, wires, openings, gaps at the hinges: each is small, together they are felt.
+
+";
+
+pub(super) const KIND: &str =
+    " # wheel, faired wheel, strut, faired strut, wire, plate, box, open hole or hinge gap";
+pub(super) const ACROSS: &str = " # of one, as seen from ahead; of a rod or gap its length and its thickness";
+
+pub(super) const START: &str = "\
+# ---------------------------------------------------------------- how a flight begins
+# CAUTION: whoever throws keeps hand and face away from the propeller; with a propeller behind, the motor starts only
+# after the model has left the hand. A rolling start needs a free strip ahead and nobody beside it.
+[start]
+";
+
 pub(super) const SETTINGS: &str = "\
 # ---------------------------------------------------------------- the stabilising controller and how it is set
 [controller]
@@ -152,9 +169,9 @@ mounting_pitch_deg = 0 # the angle that it is set to take away from its own read
 mounting_roll_deg = 0
 loop_hz = 500
 delay_ms = 15 # from gyro to servo pulse
-largest_rate_roll_deg_s = 180 # full stick where it commands a turning rate
-largest_rate_pitch_deg_s = 90
-largest_rate_yaw_deg_s = 60
+largest_rate_roll_deg_s = {roll} # full stick where it commands a turning rate: no more than the throws give
+largest_rate_pitch_deg_s = {pitch}
+largest_rate_yaw_deg_s = {yaw} # little: with the wings level a rudder slips the model more than it turns it
 largest_angle_roll_deg = 45 # full stick where it commands an attitude
 largest_angle_pitch_deg = 30
 failsafe_throttle = 0 # held when the radio link is lost

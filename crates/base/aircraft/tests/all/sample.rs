@@ -105,5 +105,7 @@ pub(crate) fn aircraft(surfaces: Vec<Surface>, movables: Vec<Movable>) -> Aircra
         limits: Limits::default(),
         flown: Flown::default(),
         care: aircraft::care::Care::default(),
+        drags: Vec::new(),
+        start: aircraft::start::Start::default(),
     }
 }

@@ -312,7 +312,7 @@ fn a_slip_is_told_at_its_place_with_what_to_do() {
     );
     wrong.check("format = 1", "format = 2", 1, "format is 2", "only format = 1 is known");
     wrong.check("name = \"Plover\"", "name = \"\"", 2, "name is empty", "write name");
-    wrong.check("section = \"naca 2412\"", "section = \"naca 24122\"", 15, "is no section", "four or five");
+    wrong.check("section = \"naca 2412\"", "section = \"naca 21112\"", 15, "is no section", "four or five");
     wrong.check(
         "section = \"naca 2412\"",
         "section = \"clark.dat\"",

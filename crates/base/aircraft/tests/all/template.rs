@@ -17,19 +17,22 @@ fn every_template_reads_balances_and_has_a_tail_that_works() {
         let wing = reference(&plane).expect("a wing");
         let volumes = tail_volumes(&plane).expect("a wing");
         let share = (balance.cg_m.x - wing.mean_chord_x_m) / wing.mean_chord_m;
+        assert_eq!(schema::remarks(&plane), Vec::<String>::new(), "{word}");
+        assert!(!plane.drags.is_empty());
         assert!((0.5..=2.5).contains(&balance.total_kg.value), "{word}");
         assert!(volumes.vertical.expect("something upright") > 0.005, "{word}: {volumes:?}");
-        // Balance ahead of the neutral point by rule of thumb: a third of the mean chord with a tail, a fifth of it
-        // without, and ahead of the wing with a foreplane (common practice, no source).
+        // Balance by rule of thumb: between a quarter and somewhat over four tenths of the mean chord with a tail,
+        // further aft the larger it is; a tenth to a fifth without, and ahead of the wing with a foreplane (common
+        // practice, no source). The program's own test holds it against the computed range.
         match layout {
-            Layout::FlyingWing => assert!((0.10..0.22).contains(&share), "{word}: {share}"),
+            Layout::FlyingWing => assert!((0.08..0.22).contains(&share), "{word}: {share}"),
             Layout::Canard => {
                 assert!(volumes.foreplane.expect("foreplane") > 0.3, "{word}");
                 assert!((-0.8..-0.3).contains(&share), "{word}: {share}");
             }
             _ => {
                 assert!(volumes.horizontal.expect("tail") > 0.3, "{word}");
-                assert!((0.2..0.36).contains(&share), "{word}: {share}");
+                assert!((0.22..0.45).contains(&share), "{word}: {share}");
             }
         }
     }

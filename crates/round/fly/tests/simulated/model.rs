@@ -124,6 +124,8 @@ pub(crate) fn aircraft() -> Aircraft {
         limits: Limits::default(),
         flown: Flown::default(),
         care: aircraft::care::Care::default(),
+        drags: Vec::new(),
+        start: aircraft::start::Start::default(),
     }
 }
 

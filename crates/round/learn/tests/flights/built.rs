@@ -96,6 +96,8 @@ pub(crate) fn aircraft() -> Aircraft {
         limits: Limits { cruise_m_s: Some(CRUISE_M_S), ..Limits::default() },
         flown: Flown::default(),
         care: aircraft::care::Care::default(),
+        drags: Vec::new(),
+        start: aircraft::start::Start::default(),
     }
 }
 

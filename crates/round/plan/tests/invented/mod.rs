@@ -189,6 +189,8 @@ pub(crate) fn merle() -> Aircraft {
         },
         flown: Flown::default(),
         care: aircraft::care::Care::default(),
+        drags: Vec::new(),
+        start: aircraft::start::Start::default(),
     }
 }
 

@@ -142,5 +142,7 @@ pub(crate) fn trainer(dihedral: f64) -> Aircraft {
         limits: Limits::default(),
         flown: Flown::default(),
         care: aircraft::care::Care::default(),
+        drags: Vec::new(),
+        start: aircraft::start::Start::default(),
     }
 }
