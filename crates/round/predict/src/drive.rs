@@ -3,13 +3,18 @@
 pub mod bench;
 pub mod blade;
 mod crossing;
+pub mod envelope;
+pub mod home;
+pub mod limits;
 #[cfg(test)]
 mod measured;
 pub mod motor;
 pub mod operating;
+pub mod pack;
 pub mod powered;
 pub mod propeller;
 pub mod section;
+pub mod slipstream;
 
 use aircraft::drive::Drive;
 

@@ -23,7 +23,7 @@ use crate::modes::{self, Undisturbed};
 use crate::motions::Cases;
 use crate::performance::{Doubts, Flying, bank_factor, with_doubt};
 use crate::prediction::{
-    Control, Geometry, Lift, NotPredicted, Outcome, Polar, Prediction, Speeds, Stability,
+    Control, DrivePrediction, Geometry, Lift, NotPredicted, Outcome, Polar, Prediction, Speeds, Stability,
 };
 use crate::{against, drive, throws};
 
@@ -145,8 +145,25 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
     let reserve = aircraft.limits.reserve.unwrap_or(powered::RESERVE);
     let drive_prediction = ready.as_ref().map_err(Clone::clone).map(|(description, running)| {
         let flown = aircraft.flown.thrust_factor.is_some();
-        let (prediction, told) =
-            powered::predict(description, running, &flying, cruise_m_s.value, reserve, drag_doubt, flown);
+        let asked = powered::Asked {
+            cruise_m_s: cruise_m_s.value,
+            reserve,
+            failsafe_throttle: aircraft.controller.failsafe_throttle,
+            height_m: aircraft.limits.height_m,
+            drag: drag_doubt,
+            flown,
+        };
+        let slipstream = drive::slipstream::predict(
+            aircraft,
+            description,
+            running,
+            &flying,
+            balance.cg_m,
+            &air,
+            cruise_m_s.value,
+            neutral_point,
+        );
+        let (prediction, told) = powered::predict(description, running, &flying, &asked, slipstream);
         remarks.extend(told);
         prediction
     });
@@ -205,7 +222,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         balance.cg_m.x,
         up_rad,
         stability.neutral_point_x_m,
-        &neutral_with_power(&ready, stability.neutral_point_x_m),
+        &neutral_with_power(&drive_prediction, stability.neutral_point_x_m),
         &limit_doubts,
     );
     let motions = Cases {
@@ -289,12 +306,12 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
     Ok(prediction)
 }
 
-/// Neutral point with power, or why there is none.
-fn neutral_with_power<T>(ready: &Outcome<T>, _neutral_x_m: Known) -> Outcome<Known> {
-    ready.as_ref().map_err(Clone::clone)?;
-    Err(NotPredicted::NoSolution {
-        why: "what the propeller does to stability is not predicted; leave more margin with the pull behind the balance point".to_owned(),
-    })
+/// Neutral point with the power of level flight at cruise, or why there is none. Its shift is doubted by 40 % (wing and
+/// body bend and break the slipstream; judgement, no source).
+fn neutral_with_power(drive: &Outcome<DrivePrediction>, without: Known) -> Outcome<Known> {
+    let drive = drive.as_ref().map_err(Clone::clone)?;
+    let with_m = drive.slipstream.as_ref().map_err(Clone::clone)?.neutral_point_x_m;
+    Ok(Known::predicted(with_m, without.sd.hypot(0.4 * (with_m - without.value))))
 }
 
 /// Throws, what they do at cruise, throws to begin with, and what the servos hold at top speed.

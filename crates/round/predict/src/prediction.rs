@@ -5,6 +5,12 @@ use aircraft::Known;
 use aircraft::mass::Balance;
 use motion::model::ForceModel;
 
+use crate::drive::envelope::EnvelopeRow;
+use crate::drive::home::Home;
+use crate::drive::limits::Load;
+use crate::drive::pack::Drawn;
+use crate::drive::slipstream::Slipstream;
+
 use crate::authority::Authority;
 use crate::balance_range::BalanceLimit;
 use crate::doubts::DoubtOf;
@@ -192,6 +198,20 @@ pub struct DrivePrediction {
     pub range_m: Outcome<Known>,
     /// Best climb rate at full throttle, m/s.
     pub climb_m_s: Outcome<Known>,
+    /// Steepest climb at full throttle, no slower than 1.1 times stall, rad.
+    pub climb_rad: Outcome<Known>,
+    /// Pack voltage at full throttle standing still, V.
+    pub static_voltage_v: f64,
+    /// Currents at full throttle with a full pack against every limit that the file states.
+    pub loads: Vec<Load>,
+    /// Throttle and current of level flight and the climb at full throttle, from stall to top speed.
+    pub envelope: Outcome<Vec<EnvelopeRow>>,
+    /// The pack in level flight at cruise from full to the reserve.
+    pub discharge: Outcome<Vec<Drawn>>,
+    /// The flight home after a lost radio link.
+    pub home: Outcome<Home>,
+    /// The slipstream on the tail and the neutral point with power.
+    pub slipstream: Outcome<Slipstream>,
 }
 
 /// A natural motion.

@@ -14,7 +14,7 @@ use motion::model::{Aerodynamics, Derivatives, ForceModel, Thrust, Validity};
 use numerics::units::{G_M_S2, RAD_PER_DEG};
 use numerics::{Mat3, Vec3};
 use predict::prediction::{
-    Control, DrivePrediction, Geometry, Lift, Mode, Polar, Prediction, Speeds, Stability,
+    Control, DrivePrediction, Geometry, Lift, Mode, NotPredicted, Polar, Prediction, Speeds, Stability,
 };
 
 fn section() -> Section {
@@ -299,6 +299,13 @@ pub(crate) fn prediction() -> Prediction {
             endurance_s: Ok(predicted(1360.0, 150.0)),
             range_m: Ok(predicted(18_000.0, 2_100.0)),
             climb_m_s: Ok(predicted(4.3, 0.5)),
+            climb_rad: Ok(predicted(0.33, 0.04)),
+            static_voltage_v: 10.9,
+            loads: Vec::new(),
+            envelope: Ok(Vec::new()),
+            discharge: Ok(Vec::new()),
+            home: Err(NotPredicted::Missing { what: "not needed here".to_owned() }),
+            slipstream: Err(NotPredicted::Missing { what: "not needed here".to_owned() }),
         }),
         modes: vec![
             mode("short period", Some((7.2, 0.62)), 0.22, "A pitch disturbance is gone within half a second, without a swing to see."),

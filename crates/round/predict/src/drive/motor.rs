@@ -4,8 +4,9 @@
 //! controller passes the fraction `throttle` of the pack's voltage to the motor and takes the same fraction of the
 //! motor's current from the pack. It does not brake: the motor's current is never negative.
 
-use aircraft::drive::{Drive, Motor, Pack};
+use aircraft::drive::{Drive, Motor};
 
+use crate::drive::pack;
 use crate::prediction::{NotPredicted, Outcome};
 
 /// Motor, speed controller and pack at a state of charge.
@@ -44,8 +45,8 @@ impl Electrics {
             motor: drive.motor,
             motors: drive.hubs_m.len().max(1) as f64,
             controller_ohm: drive.speed_controller_ohm,
-            open_circuit_v: open_circuit_v(&drive.pack, charge),
-            pack_ohm: drive.pack.resistance_ohm.value,
+            open_circuit_v: pack::at_rest_v(&drive.pack, charge),
+            pack_ohm: pack::resistance_ohm(&drive.pack, charge),
         }
     }
 
@@ -62,6 +63,32 @@ impl Electrics {
             pack_a,
             pack_v: self.open_circuit_v - pack_a * self.pack_ohm,
             torque_nm: (motor_a - self.motor.no_load_a) / kv,
+        }
+    }
+
+    /// Throttle (0 to 1) and pack current (A) that keep every shaft at a speed (rad/s) with a current in each motor (A):
+    /// with the pack's sag, `t E - n t² R I = speed/kv + I (motor + controller)`, the smaller root.
+    ///
+    /// # Errors
+    /// When full throttle does not suffice.
+    pub fn holding(&self, turning_rad_s: f64, motor_a: f64) -> Outcome<(f64, f64)> {
+        let needed_v = turning_rad_s / kv_rad_s_v(&self.motor)
+            + motor_a * (self.motor.resistance_ohm + self.controller_ohm);
+        let sag_v = self.motors * motor_a * self.pack_ohm;
+        let square = self.open_circuit_v.powi(2) - 4.0 * sag_v * needed_v;
+        // Not a number where even the least throttle takes more than the pack gives.
+        let throttle = 2.0 * needed_v / (self.open_circuit_v + square.sqrt());
+        if throttle <= 1.0 {
+            Ok((throttle, self.motors * throttle * motor_a))
+        } else {
+            Err(NotPredicted::NoSolution {
+                why: format!(
+                    "{needed_v:.1} V are needed behind the speed controller and a pack of {:.1} V at rest gives {:.1} V at {:.1} A",
+                    self.open_circuit_v,
+                    self.open_circuit_v - sag_v,
+                    self.motors * motor_a
+                ),
+            })
         }
     }
 }
@@ -88,52 +115,6 @@ pub fn best_efficiency(motor: &Motor, volts: f64) -> (f64, f64) {
         (motor.no_load_a * volts / motor.resistance_ohm).sqrt(),
         (1.0 - (motor.no_load_a * motor.resistance_ohm / volts).sqrt()).powi(2),
     )
-}
-
-/// Open-circuit voltage of a lithium-polymer pack at a state of charge (0 to 1), V. The curve of a cell at rest is
-/// from memory (common practice, no source); within about 0.03 V a cell between 0.1 and 1.
-#[must_use]
-pub fn open_circuit_v(pack: &Pack, charge: f64) -> f64 {
-    const CELL: [(f64, f64); 12] = [
-        (0.0, 3.30),
-        (0.05, 3.55),
-        (0.1, 3.65),
-        (0.2, 3.72),
-        (0.3, 3.76),
-        (0.4, 3.79),
-        (0.5, 3.82),
-        (0.6, 3.86),
-        (0.7, 3.91),
-        (0.8, 3.97),
-        (0.9, 4.07),
-        (1.0, 4.20),
-    ];
-    f64::from(pack.cells) * crate::drive::blade::interpolated(&CELL, charge)
-}
-
-/// Open-circuit voltage (V) and resistance (ohm) of a source from its voltage under two currents.
-#[must_use]
-pub fn two_point_resistance(volts: [f64; 2], amps: [f64; 2]) -> (f64, f64) {
-    let ohm = (volts[0] - volts[1]) / (amps[1] - amps[0]);
-    (volts[0] + ohm * amps[0], ohm)
-}
-
-/// Current at which a pack gives a power, A: the smaller root of `I (E - I R) = P`.
-///
-/// # Errors
-/// When the power exceeds `E²/(4 R)`, which no load can draw from it.
-pub fn current_for_power_a(open_circuit_v: f64, ohm: f64, power_w: f64) -> Outcome<f64> {
-    let most_w = open_circuit_v.powi(2) / (4.0 * ohm);
-    if power_w > most_w {
-        return Err(NotPredicted::NoSolution {
-            why: format!(
-                "{power_w:.0} W is asked of a pack of {open_circuit_v:.1} V and {:.0} mΩ, which can give {most_w:.0} W at most",
-                ohm * 1e3
-            ),
-        });
-    }
-    // Written so that a small resistance does not cancel.
-    Ok(2.0 * power_w / (open_circuit_v + (open_circuit_v.powi(2) - 4.0 * ohm * power_w).sqrt()))
 }
 
 #[cfg(test)]
@@ -183,19 +164,10 @@ mod tests {
         let terminal = throttle * e.pack_v - e.motor_a * 0.01;
         check(at_current(&MOTOR, terminal, e.motor_a).0, rpm, 1e-9);
         check(at_current(&MOTOR, terminal, e.motor_a).1, e.torque_nm, 1e-9);
-    }
-
-    #[test]
-    fn pack_resistance_and_the_most_a_pack_can_give() {
-        // Ohm: 12.0 V at 2 A and 11.1 V at 20 A are 12.10 V and 0.0500 ohm.
-        let (e, r) = two_point_resistance([12.0, 11.1], [2.0, 20.0]);
-        check(e, 12.1, 1e-9);
-        check(r, 0.05, 1e-9);
-        // Maximum power transfer: E²/(4R) at E/(2R).
-        let most = e * e / (4.0 * r);
-        check(current_for_power_a(e, r, most * (1.0 - 1e-12)).unwrap(), e / (2.0 * r), 1e-5);
-        assert!(current_for_power_a(e, r, most * 1.001).is_err());
-        let amps = current_for_power_a(e, r, 100.0).unwrap();
-        check(amps * (e - amps * r), 100.0, 1e-12);
+        // And back: the throttle that holds this shaft is the one it came from.
+        let (back, pack_a) = electrics.holding(rpm * numerics::units::RAD_S_PER_RPM, e.motor_a).unwrap();
+        check(back, throttle, 1e-9);
+        check(pack_a, e.pack_a, 1e-9);
+        assert!(electrics.holding(13_000.0 * numerics::units::RAD_S_PER_RPM, 5.0).is_err());
     }
 }

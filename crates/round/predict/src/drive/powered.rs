@@ -2,10 +2,15 @@
 
 use aircraft::drive::Drive;
 use aircraft::{Known, Origin};
+use numerics::units::RAD_S_PER_RPM;
 
 use crate::drive::crossing::crossing;
-use crate::drive::motor::{self, current_for_power_a};
+use crate::drive::home::{self, USUAL_HEIGHT_M};
+use crate::drive::limits;
+use crate::drive::motor::Electrics;
 use crate::drive::operating::Running;
+use crate::drive::pack::{self, Discharge};
+use crate::drive::slipstream::Slipstream;
 use crate::performance::{Flying, golden_section};
 use crate::prediction::{DrivePrediction, NotPredicted, Outcome};
 
@@ -93,22 +98,19 @@ impl Powered<'_> {
         Ok((rate(speed), speed))
     }
 
-    /// Time at a constant power from a full pack down to the reserve (0 to 1), s: the current grows as the voltage
-    /// falls.
+    /// Level flight at a speed from a full pack down to the reserve (0 to 1): shafts turn alike all the way, while the
+    /// throttle opens as the pack's voltage falls and its resistance grows.
     ///
     /// # Errors
-    /// When the pack cannot give that power.
-    pub fn endurance_s(&self, drive: &Drive, power_w: f64, reserve: f64) -> Outcome<f64> {
-        const STEPS: u32 = 20;
-        let charge_c = drive.pack.capacity_ah * 3600.0;
-        let share = (1.0 - reserve) / f64::from(STEPS);
-        let mut time_s = 0.0;
-        for step in 0..STEPS {
-            let charge = reserve + share * (f64::from(step) + 0.5);
-            let open = motor::open_circuit_v(&drive.pack, charge);
-            time_s += share * charge_c / current_for_power_a(open, drive.pack.resistance_ohm.value, power_w)?;
-        }
-        Ok(time_s)
+    /// When full throttle does not suffice even with a full pack.
+    pub fn endurance(&self, drive: &Drive, speed_m_s: f64, reserve: f64) -> Outcome<Discharge> {
+        let cruise = self.cruise(speed_m_s)?;
+        let at = self.running.at(cruise.throttle, speed_m_s);
+        let factor = self.running.correction.voltage_factor;
+        pack::discharge(&drive.pack, 1.0, reserve, |rest_v, pack_ohm| {
+            let electrics = Electrics { open_circuit_v: rest_v * factor, pack_ohm, ..self.running.electrics };
+            electrics.holding(at.rpm * RAD_S_PER_RPM, at.motor_a).map(|(_, pack_a)| pack_a)
+        })
     }
 }
 
@@ -130,6 +132,23 @@ fn coarse_then_fine(f: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DragDoubt(pub f64);
 
+/// What is asked of the drive beside its description.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Asked {
+    /// Cruise airspeed, m/s.
+    pub cruise_m_s: f64,
+    /// Share of the pack kept in reserve, 0 to 1.
+    pub reserve: f64,
+    /// Throttle held when the radio link is lost, 0 to 1, if stated.
+    pub failsafe_throttle: Option<f64>,
+    /// Largest height that the file states, m.
+    pub height_m: Option<f64>,
+    /// Doubt of the drag.
+    pub drag: DragDoubt,
+    /// Whether flights have corrected the thrust.
+    pub flown: bool,
+}
+
 /// Everything that is predicted of the drive, with doubts from the drive model's factors and from the drag; and what
 /// the reader must know of it.
 #[must_use]
@@ -137,11 +156,10 @@ pub fn predict(
     drive: &Drive,
     running: &Running,
     flying: &Flying,
-    cruise_m_s: f64,
-    reserve: f64,
-    drag: DragDoubt,
-    flown: bool,
+    asked: &Asked,
+    slipstream: Outcome<Slipstream>,
 ) -> (DrivePrediction, Vec<String>) {
+    let Asked { cruise_m_s, reserve, drag, flown, .. } = *asked;
     let mut remarks = Vec::new();
     let powered = Powered { running, flying };
     let standing = running.at(1.0, 0.0);
@@ -174,7 +192,8 @@ pub fn predict(
         sd: doubt[2],
         from: if measured(|r| r.rpm.is_some()) { Origin::Measured } else { Origin::Predicted },
     };
-    limits(drive, running, standing.motor_a, standing.current_a, &mut remarks);
+    let loads = limits::loads(drive, running);
+    remarks.extend(limits::remarks(drive, running, &loads, reserve));
 
     let with_drag = |f: &dyn Fn(&Powered) -> Option<f64>, by_drive: f64| -> f64 {
         let moved = |factor: f64| {
@@ -200,8 +219,15 @@ pub fn predict(
         sd: with_drag(&current, finite(cruise_doubt[0], 0.2 * c.current_a)),
         from: origin(false),
     });
+    let discharge = powered.endurance(drive, cruise_m_s, reserve);
+    if let Ok(Discharge { rows, ended_early: Some(NotPredicted::NoSolution { why }) }) = &discharge {
+        remarks.push(format!(
+            "Level flight at cruise ends before the reserve, at {:.0} % of the charge: {why}.",
+            rows.last().map_or(f64::NAN, |row| row.charge * 100.0)
+        ));
+    }
     let endurance_s = cruise.clone().and_then(|c| {
-        let value = powered.endurance_s(drive, c.power_w, reserve)?;
+        let value = discharge.clone()?.time_s();
         // Time goes with the inverse of power; 5 % for the capacity that a used pack still has (no source).
         let relative = with_drag(&power, finite(cruise_doubt[1], 0.2 * c.power_w)) / c.power_w;
         Ok(Known { value, sd: value * relative.hypot(0.05), from: origin(false) })
@@ -220,6 +246,31 @@ pub fn predict(
         });
         Known { value: rate, sd: with_drag(&at_speed, by_drive[0]), from: origin(false) }
     });
+    let top = powered.top_m_s();
+    let climb_rad = top.clone().map(|top_m_s| {
+        let steepest = powered.steepest_m_s(top_m_s);
+        let at_speed = |p: &Powered| Some(p.climb_rad(steepest));
+        let by_drive = running
+            .correction
+            .spread(running, |r| [Powered { running: r, flying }.climb_rad(steepest), 0.0, 0.0]);
+        Known {
+            value: powered.climb_rad(steepest),
+            sd: with_drag(&at_speed, by_drive[0]),
+            from: origin(false),
+        }
+    });
+    let home = home::home(
+        drive,
+        running,
+        flying,
+        cruise_m_s,
+        reserve,
+        asked.failsafe_throttle.unwrap_or(0.0),
+        asked.height_m.unwrap_or(USUAL_HEIGHT_M),
+    );
+    if let Ok(home) = &home {
+        remarks.push(home_remark(home, asked));
+    }
     if let Ok(climb) = climb_m_s.as_ref()
         && climb.value < 1.0
     {
@@ -243,6 +294,13 @@ pub fn predict(
             endurance_s,
             range_m,
             climb_m_s,
+            climb_rad,
+            static_voltage_v: standing.volts,
+            loads,
+            envelope: top.map(|top_m_s| powered.envelope(top_m_s)),
+            discharge: discharge.map(|d| d.rows),
+            home,
+            slipstream,
         },
         remarks,
     )
@@ -271,27 +329,21 @@ fn finite(value: f64, otherwise: f64) -> f64 {
     if value.is_finite() { value } else { otherwise }
 }
 
-/// Currents against the limits that the file states.
-fn limits(drive: &Drive, running: &Running, motor_a: f64, pack_a: f64, remarks: &mut Vec<String>) {
-    let full = motor::open_circuit_v(&drive.pack, 1.0) / running.electrics.open_circuit_v;
-    let mut told = |what: &str, amps: f64, limit: Option<f64>| {
-        if let Some(limit) = limit
-            && amps > limit
-        {
-            remarks.push(format!(
-                "Full throttle standing still takes {amps:.0} A {what}, above its limit of {limit:.0} A: use a smaller propeller or less throttle (bench work with the propeller on: model held fast, nobody in its plane or ahead of it)."
-            ));
-        }
+/// The flight home after a lost link in a sentence.
+fn home_remark(home: &home::Home, asked: &Asked) -> String {
+    let setting = if asked.failsafe_throttle.is_some() {
+        format!("the failsafe's throttle of {:.0} %", home.throttle * 100.0)
+    } else {
+        "the motor stopped (no failsafe_throttle is stated)".to_owned()
     };
-    told("from the motor", motor_a, drive.motor.limit_a);
-    told("from the speed controller", motor_a, drive.speed_controller_limit_a);
-    told("from the pack", pack_a, drive.pack.limit_a);
-    remarks.push(format!(
-        "Thrust and currents hold for a pack at {:.0} % of its charge; a full one starts with {:.0} % more voltage and about {:.0} % more thrust.",
-        super::CHARGE * 100.0,
-        (full - 1.0) * 100.0,
-        (full.powf(1.7) - 1.0) * 100.0
-    ));
+    let calm_m = home.rows.first().map_or(0.0, |row| row[1]);
+    format!(
+        "With the link lost at {:.0} m and {:.0} % of the charge, {setting} brings it home from {calm_m:.0} m in calm air, {:.0} m less for each m/s of wind against it; the {} ends it. That takes it to be pointed home; the rules of the place about distance and height go before.",
+        home.height_m,
+        asked.reserve * 100.0,
+        home.time_s,
+        home.ends.word()
+    )
 }
 
 #[cfg(test)]
@@ -331,17 +383,26 @@ mod tests {
     }
 
     #[test]
-    fn endurance_of_a_stiff_pack_is_energy_over_power() {
-        let (r, f) = (running(&drive()), flying());
+    fn endurance_lies_between_the_currents_at_its_ends() {
+        let (r, f, d) = (running(&drive()), flying(), drive());
         let p = Powered { running: &r, flying: &f };
-        let mut d = drive();
-        d.pack.resistance_ohm = Known::stated(0.0, 0.0);
-        let t = p.endurance_s(&d, 80.0, 0.3).unwrap();
-        // 2.2 Ah x 0.7 at a mean of 3 x 3.90 V (mean of the resting curve over that part, trapezoid of its table:
-        // (3.76/2 + 3.79 + 3.82 + 3.86 + 3.91 + 3.97 + 4.07 + 4.20/2)/7 = 3.914) over 80 W.
-        let by_hand = 2.2 * 0.7 * 3.0 * 3.914 * 3600.0 / 80.0;
-        assert!((t / by_hand - 1.0).abs() < 2e-3, "{t} {by_hand}");
-        assert!(p.endurance_s(&drive(), 5000.0, 0.3).is_err(), "more than E²/4R");
+        let discharge = p.endurance(&d, 14.0, 0.3).unwrap();
+        let (first, last) = (discharge.rows[0], discharge.rows[discharge.rows.len() - 1]);
+        // The current grows as the voltage falls, with the power nearly the same.
+        assert!(last.current_a > first.current_a && last.volts < first.volts);
+        assert!((last.current_a * last.volts / (first.current_a * first.volts) - 1.0).abs() < 0.03);
+        let charge_c = 0.7 * 2.2 * 3600.0;
+        let t = discharge.time_s();
+        assert!(t > charge_c / last.current_a && t < charge_c / first.current_a);
+        // At the charge that the running drive has, the current is that of cruise.
+        let cruise = p.cruise(14.0).unwrap();
+        let near =
+            discharge.rows.iter().min_by(|a, b| (a.charge - 0.8).abs().total_cmp(&(b.charge - 0.8).abs()));
+        assert!((near.unwrap().current_a / cruise.current_a - 1.0).abs() < 0.01);
+        // Energy over power: 0.7 of 2.2 Ah at rest voltages of 3 x 3.914 V in the mean, less what the pack's resistance
+        // takes.
+        let energy_j = charge_c * 3.0 * 3.914;
+        assert!(t * cruise.power_w < energy_j && t * cruise.power_w > 0.93 * energy_j);
     }
 
     #[test]

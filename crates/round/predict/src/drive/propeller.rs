@@ -75,7 +75,23 @@ impl Blades {
         viscosity_pa_s: f64,
     ) -> Pull {
         let mut sum = Pull { thrust_n: 0.0, torque_nm: 0.0 };
-        for element in &self.elements {
+        for (_, thrust_n, torque_nm) in self.rings(turning_rad_s, airspeed_m_s, density_kg_m3, viscosity_pa_s)
+        {
+            sum.thrust_n += thrust_n;
+            sum.torque_nm += torque_nm;
+        }
+        sum
+    }
+
+    /// Each piece of blade with thrust (N) and torque (N m) of all blades there.
+    fn rings(
+        &self,
+        turning_rad_s: f64,
+        airspeed_m_s: f64,
+        density_kg_m3: f64,
+        viscosity_pa_s: f64,
+    ) -> impl Iterator<Item = (&Element, f64, f64)> {
+        self.elements.iter().map(move |element| {
             let around_m_s = turning_rad_s * element.radius_m;
             let straight_m_s = airspeed_m_s.hypot(around_m_s);
             // Reynolds number by the undisturbed speed: induction changes it by a few per cent only.
@@ -92,10 +108,32 @@ impl Blades {
                     / (4.0 * std::f64::consts::TAU * element.radius_m),
             };
             let (thrust_n, torque_nm) = annulus.forces(density_kg_m3);
-            sum.thrust_n += thrust_n;
-            sum.torque_nm += torque_nm;
-        }
-        sum
+            (element, thrust_n, torque_nm)
+        })
+    }
+
+    /// Force across the axis for each radian at which the air comes in obliquely, N: it acts at the propeller towards
+    /// where the air goes, so that a propeller ahead of the balance point takes stability away.
+    ///
+    /// A blade going round in a cross flow `w` meets it now with, now against its turning: its tangential speed swings
+    /// by `w sin ψ` and its tangential force with it; the mean across the axis is half of `w` times the slope of the
+    /// tangential force of all blades over tangential speed. Quasi-steady (Glauert's argument; Ribner, NACA Report 820,
+    /// 1945, who adds the sidewash of the slipstream, some 10 to 20 % less).
+    #[must_use]
+    pub fn across_n_per_rad(
+        &self,
+        turning_rad_s: f64,
+        airspeed_m_s: f64,
+        density_kg_m3: f64,
+        viscosity_pa_s: f64,
+    ) -> f64 {
+        const STEP: f64 = 1e-3;
+        let sum = |factor: f64| -> f64 {
+            self.rings(turning_rad_s * factor, airspeed_m_s, density_kg_m3, viscosity_pa_s)
+                .map(|(element, _, torque_nm)| torque_nm / element.radius_m.powi(2))
+                .sum()
+        };
+        0.5 * airspeed_m_s * (sum(1.0 + STEP) - sum(1.0 - STEP)) / (2.0 * STEP * turning_rad_s)
     }
 
     /// Thrust and power coefficients, CT = T/(ρ n² D⁴) and CP = P/(ρ n³ D⁵) with n in turns a second.
@@ -122,6 +160,18 @@ pub fn induced_m_s(thrust_n: f64, airspeed_m_s: f64, diameter_m: f64, density_kg
     let area_m2 = 0.25 * std::f64::consts::PI * diameter_m.powi(2);
     let half = 0.5 * airspeed_m_s;
     (half.powi(2) + thrust_n / (2.0 * density_kg_m3 * area_m2)).max(0.0).sqrt() - half
+}
+
+/// The slipstream at a distance behind the disc (m, negative ahead): speed added to the air (m/s) and radius (m), of a
+/// disc that adds `induced_m_s` where the air passes it. The added speed goes as that of a tube of ring vortices,
+/// `vi (1 + x/√(x² + R²))`, twice that of the disc far behind (McCormick, Aerodynamics, Aeronautics and Flight Mechanics);
+/// the same air goes through all of it, which gives the radius.
+#[must_use]
+pub fn slipstream(induced_m_s: f64, airspeed_m_s: f64, diameter_m: f64, behind_m: f64) -> (f64, f64) {
+    let radius_m = 0.5 * diameter_m;
+    let added = induced_m_s * (1.0 + behind_m / behind_m.hypot(radius_m));
+    let contraction = ((airspeed_m_s + induced_m_s) / (airspeed_m_s + added)).max(0.0).sqrt();
+    (added, radius_m * contraction)
 }
 
 /// Thrust of the ideal disc standing still for a power: `(2 ρ A P²)^(1/3)`, N.
@@ -231,6 +281,30 @@ mod tests {
         check(induced_m_s(10.0, 15.0, 0.254, 1.225), 4.1962);
         check(ideal_power_w(10.0, 15.0, 0.254, 1.225), 191.96);
         assert!((ideal_static_thrust_n(200.0, 0.254, 1.225) - 17.06).abs() < 0.005);
+        // Far behind the disc the added speed is twice that at it, and the thrust is mass flow times added speed: of
+        // the standing disc the tube shrinks to 1/√2. At the disc it is as wide as the disc.
+        let vi = induced_m_s(10.0, 15.0, 0.254, 1.225);
+        let (added, radius) = slipstream(vi, 15.0, 0.254, 1e4);
+        let flow = 1.225 * std::f64::consts::PI * radius * radius * (15.0 + added);
+        check(flow * added, 10.0);
+        check(slipstream(vi, 15.0, 0.254, 0.0).1, 0.127);
+        check(slipstream(8.9751, 0.0, 0.254, 1e4).1 / 0.127, std::f64::consts::FRAC_1_SQRT_2);
+    }
+
+    #[test]
+    fn a_propeller_in_oblique_flow_acts_like_a_fin_of_its_side_area() {
+        // Ribner, NACA Report 820 (1945): a propeller in yaw acts like a fin whose area is its projected side area, here
+        // the blades' ∫c sin β dr counted for half of them edge-on at a time, in the speed that passes the disc. A fin
+        // of such slenderness has a lift slope of 2 to 7 per rad.
+        let blades = Blades::typical(&Propeller::of_markings(0.254, 0.1524, 2));
+        for (turning, speed) in [(700.0, 12.0), (800.0, 16.0), (600.0, 10.0)] {
+            let across = blades.across_n_per_rad(turning, speed, 1.225, 1.789e-5);
+            let pull = blades.pull(turning, speed, 1.225, 1.789e-5);
+            let through = speed + induced_m_s(pull.thrust_n, speed, 0.254, 1.225);
+            let side: f64 = blades.elements.iter().map(|e| e.chord_m * e.twist_rad.sin() * e.width_m).sum();
+            let slope = across / (0.5 * 1.225 * speed * through * 0.5 * blades.blades * side);
+            assert!(slope > 2.0 && slope < 7.0, "{slope} at {turning} rad/s and {speed} m/s");
+        }
     }
 
     proptest! {

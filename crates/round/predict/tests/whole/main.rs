@@ -4,5 +4,6 @@
 
 mod authority;
 mod layouts;
+mod powered;
 mod odd;
 mod wheatear;
