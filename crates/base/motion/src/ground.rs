@@ -36,7 +36,8 @@ impl Ground {
                 Vec3::new(0.0, -half_span, 0.0),
             ],
             stiffness_n_m,
-            damping_n_s_m: (2.0 * stiffness_n_m * model.mass_kg / 2.0).sqrt(),
+            // Nose and tail carry together: spring 2k, damper 2c, so that half of critical is 2c = sqrt(2k m).
+            damping_n_s_m: 0.5 * (2.0 * stiffness_n_m * model.mass_kg).sqrt(),
             friction: 0.5,
         }
     }

@@ -112,18 +112,53 @@ pub(crate) struct Repaired {
 /// How many places of one kind are told one by one.
 const TOLD: usize = 5;
 
+/// A clock that steps ahead further than this was set, not run: no gap in a model's flight is as long, s.
+const LEAP_S: f64 = 3600.0;
+
+/// Joins what comes after a leap of the clock one usual step behind what came before, and tells it. A single row far
+/// ahead is no leap: the rows after it go back.
+fn without_leaps(raw: &mut [f64], step: f64, lines: &[u32], flaws: &mut Vec<Flaw>) {
+    let mut row = 1;
+    while row < raw.len() {
+        let (before, after) = raw.split_at_mut(row);
+        row += 1;
+        let (Some(&last), [next, rest @ ..]) = (before.last(), after) else { continue };
+        let leap_s = *next - last;
+        let stays = rest.first().is_none_or(|r| r >= next);
+        if !(leap_s > LEAP_S && stays) {
+            continue;
+        }
+        let by_s = leap_s - step.max(0.0);
+        *next -= by_s;
+        for r in rest.iter_mut() {
+            *r -= by_s;
+        }
+        flaws.push(Flaw {
+            kind: FlawKind::TimeReset,
+            place: format!("line {}", lines.get(row - 1).copied().unwrap_or(0)),
+            what: format!(
+                "the clock leaps ahead by {leap_s:.0} s, as if it were set; what follows is joined on one usual step later"
+            ),
+        });
+        if flaws.len() > TOLD {
+            // Each leap costs a pass over the rest: a clock that leaps all the time is none.
+            break;
+        }
+    }
+}
+
 /// Makes times grow: single rows out of order are left out, counters that start over are carried on, a clock that
 /// was set back is joined on one usual step later, equal times are spread or left out. Gaps are told.
-pub(crate) fn repair(raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Repaired {
+pub(crate) fn repair(mut raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Repaired {
     let step = usual_step(&raw);
+    let mut flaws = Vec::new();
+    without_leaps(&mut raw, step, lines, &mut flaws);
     let line = |row: usize| lines.get(row).copied().unwrap_or(0);
     if raw.windows(2).all(|w| matches!(w, [a, b] if b > a)) {
-        let mut flaws = Vec::new();
         let rows: Vec<u32> = lines.to_vec();
         tell_gaps(&raw, &rows, step, &mut flaws);
         return Repaired { time_s: raw, keep: None, shift_s: 0.0, flaws };
     }
-    let mut flaws = Vec::new();
     let mut keep = vec![true; raw.len()];
     let stray = strays(&raw, step);
     for row in &stray {

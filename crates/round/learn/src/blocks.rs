@@ -29,9 +29,12 @@ pub struct Blocks {
     columns: BTreeMap<Quantity, Vec<f64>>,
 }
 
+/// More blocks than a day of them hold no flight: the clock of such a recording is broken.
+const MOST_BLOCKS: f64 = 500_000.0;
+
 impl Blocks {
-    /// Block means of every channel of a recording; absent when it holds no time at all. The length of a block is
-    /// the interval of the ground velocity, between 0.2 and 2 s.
+    /// Block means of every channel of a recording; absent when it holds no time at all, or days of it. The length of a
+    /// block is the interval of the ground velocity, between 0.2 and 2 s.
     #[must_use]
     pub fn of(recording: &Recording) -> Option<Self> {
         let (first, last) = recording.span_s()?;
@@ -42,6 +45,9 @@ impl Blocks {
             .iter()
             .find_map(|q| recording.channel(q));
         let step_s = velocity.map_or(SHORTEST_BLOCK_S, interval_s).clamp(SHORTEST_BLOCK_S, LONGEST_BLOCK_S);
+        if (last - first) / step_s > MOST_BLOCKS {
+            return None;
+        }
         let count = ((last - first) / step_s).ceil() as usize + 1;
         let mut blocks = Self { step_s, from_s: first, count, columns: BTreeMap::new() };
         for channel in &recording.channels {

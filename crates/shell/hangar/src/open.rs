@@ -164,6 +164,9 @@ impl Hangar {
         for name in self.names()? {
             let wrong = [self.revisions(&name).err(), self.cards(&name).err()];
             flaws.extend(wrong.into_iter().flatten().map(|error| error.to_string()));
+            for revision in self.revisions(&name).unwrap_or_default() {
+                flaws.extend(self.section_files(revision.id).err().map(|error| error.to_string()));
+            }
             for recording in self.recordings(&name)? {
                 let wrong = [self.recording_bytes(recording.id).err(), self.findings(recording.id).err()];
                 flaws.extend(wrong.into_iter().flatten().map(|error| error.to_string()));

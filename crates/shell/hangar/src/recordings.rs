@@ -144,6 +144,19 @@ impl Hangar {
         self.read("reading a recording", |connection| recording(connection, id))
     }
 
+    /// The recording of an aircraft that has these very bytes, if it is kept.
+    ///
+    /// # Errors
+    /// The causes that concern reading.
+    pub fn recording_of(&self, name: &str, bytes: &[u8]) -> Result<Option<Recording>, HangarError> {
+        let sum = sha256(bytes);
+        match self.recordings(name) {
+            Ok(all) => Ok(all.into_iter().find(|r| r.sha256 == sum)),
+            Err(HangarError::NoAircraft { .. }) => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
     /// All recordings of an aircraft, in the order in which they were kept.
     ///
     /// # Errors

@@ -29,7 +29,7 @@ pub(crate) struct Args {
     /// Only show what would change
     #[arg(long)]
     show: bool,
-    /// Do not ask, even at a terminal
+    /// Do not ask at a terminal (where there is none, nothing is asked and the file is changed)
     #[arg(long, conflicts_with = "show")]
     yes: bool,
 }
@@ -54,17 +54,19 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     if wanted {
         let mut hangar = keep::open(common)?;
         let name = &fetched.aircraft.name;
+        // While the question stood the file may have been edited: that edit is not to be lost.
+        fetch::unchanged(&fetched, common)?;
         // The old text first, so that the way back is there before anything is changed.
         hangar.keep_aircraft(name, fetched.kept(), "before adopting", at).map_err(keep::trouble)?;
+        if let Some(path) = &fetched.path {
+            files::write_whole(path, revision.text.as_bytes())?;
+        }
         let note = format!("adopted from {}", to_adopt.recording);
         match id {
             Some(id) => hangar.keep_adopted(name, fetched.kept_with(&revision.text), id, &note, at),
             None => hangar.keep_aircraft(name, fetched.kept_with(&revision.text), &note, at),
         }
         .map_err(keep::trouble)?;
-        if let Some(path) = &fetched.path {
-            files::write_whole(path, revision.text.as_bytes())?;
-        }
         let place =
             fetched.path.as_ref().map_or_else(|| "in the hangar".to_owned(), |p| p.display().to_string());
         let _ = writeln!(out, "Revised {place}; both texts are kept in the hangar.");

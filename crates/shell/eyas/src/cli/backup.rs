@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use serde_json::json;
 
 use super::{Answer, usage};
+use crate::files;
 use crate::tasks::keep;
 use crate::tell::Trouble;
 
@@ -18,12 +19,7 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble> {
-    if args.file.exists() {
-        return Err(usage(
-            format!("{} exists already and is not overwritten", args.file.display()),
-            "choose another file name",
-        ));
-    }
+    files::not_there_yet(&args.file)?;
     let Some(hangar) = keep::open_existing(common)? else {
         return Err(usage(
             "there is no hangar to copy yet",

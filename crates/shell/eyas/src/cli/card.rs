@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use hangar::NewCard;
 use serde_json::json;
 
-use super::{Answer, now_ms, usage};
+use super::{Answer, decimal, now_ms};
 use crate::files;
 use crate::tasks::forecast::Air;
 use crate::tasks::{fetch, keep, round};
@@ -19,13 +19,13 @@ pub(crate) struct Args {
     /// Aircraft file, or name of an aircraft in the hangar
     aircraft: String,
     /// Mean wind, m/s
-    #[arg(long, value_name = "M_S")]
+    #[arg(long, value_name = "M_S", value_parser = decimal, allow_hyphen_values = true)]
     wind: Option<f64>,
     /// Strongest gust, m/s
-    #[arg(long, value_name = "M_S")]
+    #[arg(long, value_name = "M_S", value_parser = decimal, allow_hyphen_values = true)]
     gust: Option<f64>,
     /// Where the wind blows from, degrees true
-    #[arg(long, value_name = "DEG")]
+    #[arg(long, value_name = "DEG", value_parser = decimal, allow_hyphen_values = true)]
     from: Option<f64>,
     #[command(flatten)]
     air: Air,
@@ -35,12 +35,7 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble> {
-    if !args.output.extension().is_some_and(|e| e.eq_ignore_ascii_case("html")) {
-        return Err(usage(
-            format!("{} does not end in .html", args.output.display()),
-            "this version writes cards as HTML; print the page from the browser for paper",
-        ));
-    }
+    files::page_name(&args.output)?;
     let weather = round::weather(args.wind, args.gust, args.from)?;
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let issued = round::card(&fetched, &weather, &args.air, common)?;

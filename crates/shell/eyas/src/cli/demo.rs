@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::words::paragraph;
-use super::{Answer, now_ms};
+use super::{Answer, Common, now_ms, usage};
 use crate::tasks::demonstrate::demonstrate;
 use crate::tell::Trouble;
 
@@ -21,7 +21,13 @@ pub(crate) struct Args {
     into: PathBuf,
 }
 
-pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
+pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    if common.hangar.is_some() {
+        return Err(usage(
+            "the demo keeps a hangar of its own",
+            "leave --hangar out; afterwards use --hangar DIR/hangar.db",
+        ));
+    }
     let bar =
         if std::io::stderr().is_terminal() { ProgressBar::new_spinner() } else { ProgressBar::hidden() };
     if let Ok(style) = ProgressStyle::with_template("{spinner} {msg}") {

@@ -13,7 +13,7 @@ use serde_json::Value;
 use report::number::known;
 
 use super::words::paragraph;
-use super::{Answer, Common, now_ms};
+use super::{Answer, Common, decimal, now_ms};
 use crate::files;
 use crate::json::description;
 use crate::tasks::forecast::{Air, forecast};
@@ -31,7 +31,7 @@ pub(crate) struct Args {
     #[arg(long, value_name = "FILE.svg")]
     drawing: Option<PathBuf>,
     /// Say what to move or add so that it balances here, mm aft of the datum
-    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
+    #[arg(long, value_name = "MM", value_parser = decimal, allow_hyphen_values = true)]
     balance_at_mm: Option<f64>,
     /// Keep this file in the hangar as a revision
     #[arg(long)]

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use aircraft::finding::Finding;
-use hangar::{NewFindings, NewRecording};
+use learn::LearnFrom;
 use learn::findings::Findings;
 
 use report::number::{exact, with_doubt};
@@ -14,6 +14,7 @@ use super::{Answer, Common, now_ms};
 use crate::files;
 use crate::json::findings::{self, Origin, why};
 use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::keep::ToKeep;
 use crate::tasks::{fetch, keep, study};
 use crate::tell::Trouble;
 
@@ -38,43 +39,41 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    if let Some(file) = &args.report {
+        files::page_name(file)?;
+        files::apart(file, &[&args.recording])?;
+    }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let studied = study::recording(&args.recording, args.map.as_deref())?;
     // Findings stand without predictions; what needs them says so.
     let prediction = forecast(&fetched.aircraft, &Air::default()).ok();
-    let learnt = learn::learn(&fetched.aircraft, prediction.as_ref(), &studied.recording);
+    let known = LearnFrom {
+        prediction: prediction.as_ref(),
+        set_mounting_pitch_rad: study::mounting_as_flown(&fetched.aircraft.name, &studied.bytes, common)?,
+        ..LearnFrom::default()
+    };
+    let learnt = learn::learn_from(&fetched.aircraft, &studied.recording, known);
     let source = args.recording.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let name = fetched.aircraft.name.as_str();
     let mut text = sentences(name, &learnt);
     let mut origin = Origin { aircraft: name, recording: &source, kept_as: None };
     if !args.no_keep {
         let mut hangar = keep::open(common)?;
-        let at = now_ms();
-        let revision = hangar.keep_aircraft(name, fetched.kept(), "as flown", at).map_err(keep::trouble)?;
-        let recording = hangar
-            .keep_recording(&NewRecording {
-                bytes: &studied.bytes,
-                source_name: &source,
-                column_map: &studied.map.to_toml(),
-                aircraft: revision.id,
+        let (recording, kept) = keep::flight(
+            &mut hangar,
+            &ToKeep {
+                fetched: &fetched,
+                source: &source,
+                studied: &studied,
+                findings: &findings::document(&origin, &learnt),
                 note: "",
-                at_ms: at,
-            })
-            .map_err(keep::trouble)?;
-        let kept = hangar
-            .keep_findings(&NewFindings {
-                recording: recording.id,
-                aircraft: revision.id,
-                json: &findings::document(&origin, &learnt).to_string(),
-                version: env!("CARGO_PKG_VERSION"),
-                at_ms: at,
-            })
-            .map_err(keep::trouble)?
-            .id;
+                at_ms: now_ms(),
+            },
+        )?;
         let _ = writeln!(
             text,
             "\nKept as recording {} and findings {kept}. To adopt them: eyas adopt {} {kept}",
-            recording.id, args.aircraft
+            recording, args.aircraft
         );
         origin.kept_as = Some(kept.0);
     }
@@ -153,6 +152,12 @@ pub(crate) fn sentences(name: &str, f: &Findings) -> String {
             }
         }
         Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+    }
+    if !f.remarks.is_empty() {
+        t.push_str("\nTo know\n");
+    }
+    for remark in &f.remarks {
+        t.push_str(&paragraph(remark, "  ", 100));
     }
     t.push_str("\nChanges\n");
     if f.changes.is_empty() {

@@ -9,6 +9,7 @@ mod flights;
 mod learn;
 mod new;
 mod predict;
+mod predict_more;
 mod read;
 mod simulate;
 pub(crate) mod words;
@@ -99,7 +100,7 @@ pub(crate) fn run() -> ExitCode {
     };
     let common = Common { hangar: command.hangar, json: command.json };
     let answered = match &command.verb {
-        Verb::Demo(args) => demo::run(args),
+        Verb::Demo(args) => demo::run(args, &common),
         Verb::New(args) => new::run(args),
         Verb::Describe(args) => describe::run(args, &common),
         Verb::Predict(args) => predict::run(args, &common),
@@ -131,6 +132,15 @@ fn pretty(value: &Value) -> String {
 /// Milliseconds since the epoch: the one clock of the program.
 pub(crate) fn now_ms() -> i64 {
     jiff::Timestamp::now().as_millisecond()
+}
+
+/// A number as people type it on a command line; a decimal comma is told, not guessed.
+pub(crate) fn decimal(typed: &str) -> Result<f64, String> {
+    match typed.trim().parse::<f64>() {
+        Ok(number) if number.is_finite() => Ok(number),
+        _ if typed.contains(',') => Err(format!("write a decimal point: {}", typed.replace(',', "."))),
+        _ => Err("give a number, without a unit".into()),
+    }
 }
 
 /// Wrong usage that clap cannot see.

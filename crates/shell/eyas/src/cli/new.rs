@@ -33,17 +33,11 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
             "give it a short name",
         ));
     }
-    if args.output.exists() {
-        return Err(usage(
-            format!("{} exists already and is not overwritten", args.output.display()),
-            "choose another file, or move the old one away",
-        ));
-    }
     let layout = Layout::ALL
         .into_iter()
         .find(|(_, word)| *word == args.layout)
         .map_or(Layout::Conventional, |(layout, _)| layout);
-    files::write_whole(&args.output, aircraft::template::template(layout, name).as_bytes())?;
+    files::write_new(&args.output, aircraft::template::template(layout, name).as_bytes())?;
     let shown = args.output.display();
     Ok(Answer::yes(
         format!(

@@ -9,8 +9,9 @@ use predict::prediction::Prediction;
 use report::number::{known, outcome, outcome_plain};
 
 use super::words::paragraph;
-use super::{Answer, Common};
+use super::{Answer, Common, predict_more as more};
 use crate::files;
+use crate::json::authority;
 use crate::json::prediction::{self, AXES, why};
 use crate::tasks::fetch;
 use crate::tasks::forecast::{Air, forecast};
@@ -28,12 +29,26 @@ pub(crate) struct Args {
     /// Write a page with drawing, plots and remarks
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+    /// Table of your controller's settings: print the gains as lines to enter (see examples/scale.toml)
+    #[arg(long, value_name = "FILE.toml")]
+    scale: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    if let Some(file) = &args.report {
+        files::page_name(file)?;
+    }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let prediction = forecast(&fetched.aircraft, &args.air)?;
     let mut text = sentences(&fetched.aircraft.name, &prediction);
+    let mut document = prediction::document(&fetched.aircraft.name, &prediction);
+    let mut no = !prediction.against.is_empty();
+    if let Some(file) = &args.scale {
+        let lines = more::read_scale(file, &prediction)?;
+        no |= lines.iter().any(|line| line.value.is_err());
+        text.push_str(&more::lines(&lines));
+        document["gains"]["lines"] = authority::lines(&lines);
+    }
     if let Some(file) = &args.report {
         files::write_whole(
             file,
@@ -41,13 +56,15 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         )?;
         let _ = writeln!(text, "\nWrote {}", file.display());
     }
-    Ok(Answer::yes(text, prediction::document(&fetched.aircraft.name, &prediction)))
+    Ok(Answer { text, json: document, no })
 }
 
 /// The predictions as a page of lines for the terminal.
 pub(crate) fn sentences(name: &str, p: &Prediction) -> String {
-    let mut t = format!(
-        "{name}: predictions, ± two standard deviations, at air density {:.3} kg/m³\n",
+    let mut t = more::against(p);
+    let _ = writeln!(
+        t,
+        "{name}: predictions, ± two standard deviations, at air density {:.3} kg/m³",
         p.density_kg_m3
     );
     let mut line = |name: &str, value: String| {
@@ -136,10 +153,14 @@ pub(crate) fn sentences(name: &str, p: &Prediction) -> String {
         "elevator left at the stall",
         outcome_plain(&p.control.elevator_left_at_stall_rad, DEG_PER_RAD, "deg"),
     );
+    t.push_str(&more::cautions(p));
+    t.push_str(&more::limits(p));
+    t.push_str(&more::throws(p));
     let _ = writeln!(t, "\nMotions at cruise");
     for mode in &p.modes {
         t.push_str(&paragraph(&format!("{}: {}", mode.name, mode.sentence), "  ", 100));
     }
+    t.push_str(&more::motions(p));
     let _ = writeln!(t, "\nFirst gains, surface degrees per degree a second (integral: per degree)");
     for (axis, gains) in AXES.iter().zip(&p.gains) {
         match gains {
@@ -153,6 +174,7 @@ pub(crate) fn sentences(name: &str, p: &Prediction) -> String {
             Err(reason) => t.push_str(&paragraph(&format!("{axis}: none: {}", why(reason)), "  ", 100)),
         }
     }
+    t.push_str(&more::doubts(p));
     if !p.remarks.is_empty() {
         let _ = writeln!(t, "\nTo know about these numbers ({} lattice panels)", p.panels);
     }

@@ -29,10 +29,13 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
+    if let Some(file) = &args.output {
+        files::not_there_yet(file)?;
+    }
     let studied = study::recording(&args.recording, args.map.as_deref())?;
     let map_text = studied.map.to_toml();
     if let Some(file) = &args.output {
-        files::write_whole(file, map_text.as_bytes())?;
+        files::write_new(file, map_text.as_bytes())?;
     }
     let phases = fly::phases::find(&studied.recording);
     let quality = fly::quality::assess(&studied.recording);

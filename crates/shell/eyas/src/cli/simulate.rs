@@ -34,13 +34,18 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
             "recordings are written as CSV",
         ));
     }
+    let truth_file = args.output.with_extension("truth.toml");
+    // A recording without a truth beside it may be of a real flight.
+    if !truth_file.exists() {
+        files::not_there_yet(&args.output)?;
+    }
+    files::apart(&truth_file, &[&args.script])?;
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let script_text = files::read_text(&args.script, "a script")?;
     let script = round::script(&script_text, &args.script.display().to_string())?;
     let prediction = forecast(&fetched.aircraft, &args.air)?;
     let flight = round::flight(&fetched.aircraft, &prediction.model, &script)?;
     let csv = flight.to_csv();
-    let truth_file = args.output.with_extension("truth.toml");
     files::write_whole(&args.output, csv.as_bytes())?;
     files::write_whole(&truth_file, flight.truth_toml().as_bytes())?;
     let rows = csv.lines().count().saturating_sub(1);

@@ -77,6 +77,7 @@ pub(crate) fn document(origin: &Origin<'_>, f: &Findings) -> Value {
         o.set_or_why(key, Err(format!("this version does not yet learn {what}")));
     }
     o.set("phases", phases(&f.phases));
+    o.set("remarks", f.remarks.clone());
     o.set("changes", changes(&f.changes));
     o.done()
 }
@@ -268,6 +269,7 @@ mod tests {
             wind: Err(NotLearnt::MissingChannel { what: "velocity over ground".into() }),
             level_attitude: Err(NotLearnt::NotExcited { why: "one leg only".into() }),
             trims: Ok(vec![]),
+            remarks: vec![],
             changes: vec![Change {
                 path: "controller.mounting_pitch_deg".into(),
                 from: Some(0.0),

@@ -2,7 +2,9 @@
 //! uncertain number is `{"value", "sd", "from"}`; one that could not be made is `null`, and `"why"` beside it holds
 //! the reason under the same key.
 
+pub(crate) mod authority;
 pub(crate) mod description;
+pub(crate) mod drive;
 pub(crate) mod findings;
 pub(crate) mod prediction;
 pub(crate) mod reading;

@@ -7,7 +7,7 @@ use numerics::units::{DEG_PER_RAD, G_M_S2};
 use predict::prediction::{NotPredicted, Outcome, Prediction};
 use serde_json::{Value, json};
 
-use super::{Object, known, number};
+use super::{Object, authority, known, number};
 
 /// Names of the axes in order, as keys.
 pub(crate) const AXES: [&str; 3] = ["roll", "pitch", "yaw"];
@@ -61,15 +61,14 @@ pub(crate) fn document(name: &str, p: &Prediction) -> Value {
         },
         "derivatives": derivatives(&p.model.aerodynamics.derivatives),
         "control": control(p),
+        "authority": authority::authority(p),
         "drive": drive(p),
-        "modes": p.modes.iter().map(|m| json!({
-            "name": m.name,
-            "frequency_rad_s": m.frequency_rad_s.map(number),
-            "damping": m.damping.map(number),
-            "time_constant_s": number(m.time_constant_s),
-            "sentence": m.sentence,
-        })).collect::<Vec<_>>(),
+        "modes": p.modes.iter().map(authority::mode).collect::<Vec<_>>(),
+        "motions": authority::motions(&p.motions),
         "gains": gains(p),
+        "doubts": authority::doubts(p),
+        "against": p.against,
+        "cautions": p.cautions,
         "panels": p.panels,
         "remarks": p.remarks,
     })
@@ -91,6 +90,7 @@ fn balance(p: &Prediction) -> Value {
     o.set("static_margin_percent", known(p.stability.static_margin_percent, 1.0));
     o.set_or_why("range_x_m", outcome_range(&p.stability.range_x_m));
     o.set_or_why("first_flight_range_x_m", outcome_range(&p.stability.first_flight_range_x_m));
+    o.set("limits", authority::limits(p));
     o.set("remarks", p.balance.remarks.clone());
     o.done()
 }
@@ -144,6 +144,7 @@ fn drive(p: &Prediction) -> Value {
             o.set_or_why("endurance_s", outcome_known(&d.endurance_s, 1.0));
             o.set_or_why("range_m", outcome_known(&d.range_m, 1.0));
             o.set_or_why("climb_m_s", outcome_known(&d.climb_m_s, 1.0));
+            super::drive::more(&mut o, d);
         }
         Err(reason) => {
             for key in

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use aircraft::finding::Finding;
 use fly::simulated::{Flight, Script};
-use hangar::{NewCard, NewFindings, NewRecording};
+use hangar::{Hangar, HangarError, NewCard};
 use learn::findings::Findings;
 use numerics::units::DEG_PER_RAD;
 use plan::card::Card;
@@ -20,11 +20,14 @@ use crate::json::findings::{self, Origin, why};
 use crate::json::prediction;
 use crate::tasks::fetch::{self, Fetched};
 use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::keep::ToKeep;
 use crate::tasks::round::{self, Issued};
 use crate::tasks::{keep, revise, study};
 use crate::tell::{Kind, Trouble};
 
 const AIRCRAFT: &str = include_str!("../../../../../examples/wheatear.toml");
+/// Its name in that file.
+const DEMO_NAME: &str = "Wheatear";
 const FIRST_SCRIPT: &str = include_str!("../../../../../examples/first-flight.toml");
 const SECOND_SCRIPT: &str = include_str!("../../../../../examples/second-flight.toml");
 
@@ -32,6 +35,9 @@ const SECOND_SCRIPT: &str = include_str!("../../../../../examples/second-flight.
 const MARK: &str = "DEMO.txt";
 const MARK_TEXT: &str = "Everything in this folder is invented: the aircraft, the place, the weather and the flights. \
      `eyas demo` made it and replaces it when it runs again.\n";
+
+/// Note of the demo's recordings, which tells them from a user's.
+const SIMULATED: &str = "simulated by the demo";
 
 /// Said with everything the demo leaves.
 const INVENTED: &str = "The aircraft, the place, the weather and the flights are invented; the flights are simulated, \
@@ -177,6 +183,9 @@ fn prepare(folder: &Path) -> Result<(), Trouble> {
                 "choose an empty or new folder with --into",
             ));
         }
+        if let Some(what) = of_the_user(folder)? {
+            return Err(trouble(what, "keep that folder, and choose another one for the demo with --into"));
+        }
         for name in
             LEAVES.iter().map(ToString::to_string).chain(["hangar.db-wal".into(), "hangar.db-shm".into()])
         {
@@ -192,7 +201,33 @@ fn prepare(folder: &Path) -> Result<(), Trouble> {
             }
         }
     }
+    std::fs::create_dir_all(folder)
+        .map_err(|e| trouble(e.to_string(), "choose another folder with --into"))?;
     files::write_whole(&folder.join(MARK), MARK_TEXT.as_bytes())
+}
+
+/// What in an earlier demo's folder is a user's own work, if anything.
+fn of_the_user(folder: &Path) -> Result<Option<String>, Trouble> {
+    let path = folder.join("hangar.db");
+    let aircraft = std::fs::read_to_string(folder.join("wheatear.toml")).ok();
+    if !path.exists() {
+        return Ok(aircraft.filter(|text| text != AIRCRAFT).map(|_| "wheatear.toml was edited".to_owned()));
+    }
+    let hangar = Hangar::open(&path).map_err(keep::trouble)?;
+    let names = hangar.names().map_err(keep::trouble)?;
+    if let Some(other) = names.iter().find(|name| *name != DEMO_NAME) {
+        return Ok(Some(format!("its hangar keeps \"{other}\"")));
+    }
+    let (recordings, revisions) = match hangar.recordings(DEMO_NAME) {
+        Ok(recordings) => (recordings, hangar.revisions(DEMO_NAME).map_err(keep::trouble)?),
+        Err(HangarError::NoAircraft { .. }) => (Vec::new(), Vec::new()),
+        Err(error) => return Err(keep::trouble(error)),
+    };
+    if let Some(own) = recordings.iter().find(|r| r.note != SIMULATED) {
+        return Ok(Some(format!("its hangar keeps the recording {}", own.source_name)));
+    }
+    let known = |text: &String| text == AIRCRAFT || revisions.iter().any(|r| r.text == *text);
+    Ok(aircraft.filter(|text| !known(text)).map(|_| "wheatear.toml was edited".to_owned()))
 }
 
 impl Stage {
@@ -319,27 +354,17 @@ impl Stage {
         );
         self.write(&format!("flight-{n}.html"), page.as_bytes())?;
         let mut hangar = keep::open(&self.common)?;
-        let revision =
-            hangar.keep_aircraft(aircraft, fetched.kept(), "as flown", self.at_ms).map_err(keep::trouble)?;
-        let recording = hangar
-            .keep_recording(&NewRecording {
-                bytes: &studied.bytes,
-                source_name: &name,
-                column_map: &studied.map.to_toml(),
-                aircraft: revision.id,
-                note: "simulated",
+        let (_, kept) = keep::flight(
+            &mut hangar,
+            &ToKeep {
+                fetched,
+                source: &name,
+                studied: &studied,
+                findings: &document,
+                note: SIMULATED,
                 at_ms: self.at_ms,
-            })
-            .map_err(keep::trouble)?;
-        let kept = hangar
-            .keep_findings(&NewFindings {
-                recording: recording.id,
-                aircraft: revision.id,
-                json: &document.to_string(),
-                version: env!("CARGO_PKG_VERSION"),
-                at_ms: self.at_ms,
-            })
-            .map_err(keep::trouble)?;
+            },
+        )?;
         let body = Fragment::learn(
             &fetched.aircraft,
             Some(p),
@@ -353,7 +378,7 @@ impl Stage {
             words: Vec::new(),
             body: Body::Fragment(body),
         });
-        Ok(Flown { script, flight, findings: learnt, document, kept: kept.id })
+        Ok(Flown { script, flight, findings: learnt, document, kept })
     }
 
     /// Tells what a flight taught beside what was hidden in it.

@@ -70,18 +70,46 @@ pub(crate) fn aircraft(which: &str, common: &Common) -> Result<Fetched, Trouble>
             Some(hangar) => hangar.names().map_err(keep::trouble)?,
             None => Vec::new(),
         };
-        return Err(Trouble::new(
-            Kind::Input,
-            format!("there is no aircraft \"{which}\""),
-            match names.as_slice() {
-                [] => "no file has that path, and the hangar keeps no aircraft yet".to_owned(),
-                names => format!("no file has that path, and the hangar keeps: {}", names.join(", ")),
-            },
-            "give the path of an aircraft file, or make one with `eyas new NAME -o FILE.toml`",
-        ));
+        return Err(unknown(which, &names));
     };
-    let aircraft = read(&text, which, &|name| kept_file(&section_files, name))?;
+    let aircraft = kept_text(&text, which, &section_files)?;
     Ok(Fetched { aircraft, text, section_files, path: None })
+}
+
+/// Whether the aircraft is still as it was fetched.
+///
+/// # Errors
+/// When its file, or the hangar's newest revision of it, has another text by now.
+pub(crate) fn unchanged(fetched: &Fetched, common: &Common) -> Result<(), Trouble> {
+    let now = match &fetched.path {
+        Some(path) => files::read_text(path, "an aircraft file")?,
+        None => keep::open(common)?.aircraft(&fetched.aircraft.name).map_err(keep::trouble)?.text,
+    };
+    if now == fetched.text {
+        return Ok(());
+    }
+    Err(Trouble::new(
+        Kind::No,
+        format!("\"{}\" was not changed", fetched.aircraft.name),
+        "somebody edited it meanwhile",
+        "run the command again, to see what it would change now",
+    ))
+}
+
+/// There is no such aircraft; names those that the hangar keeps.
+pub(crate) fn unknown(which: &str, names: &[String]) -> Trouble {
+    let like = names.iter().find(|name| name.to_lowercase() == which.to_lowercase());
+    let cause = match (like, names) {
+        (Some(name), _) => format!("no file has that path; did you mean \"{name}\", which the hangar keeps?"),
+        (None, []) => "no file has that path, and the hangar keeps no aircraft yet".to_owned(),
+        (None, names) => format!("no file has that path, and the hangar keeps: {}", names.join(", ")),
+    };
+    Trouble::new(
+        Kind::Input,
+        format!("there is no aircraft \"{which}\""),
+        cause,
+        "give the path of an aircraft file, or make one with `eyas new NAME -o FILE.toml`",
+    )
 }
 
 /// Reads the text of an aircraft file; `section_file` gives the coordinate files that its sections name.
@@ -91,7 +119,12 @@ fn read(text: &str, named: &str, section_file: &dyn Fn(&str) -> Option<String>) 
 
 /// Reads a revised text of an aircraft with the coordinate files that came with it.
 pub(crate) fn revised(text: &str, fetched: &Fetched) -> Result<Aircraft, Trouble> {
-    read(text, "the revised file", &|name| kept_file(&fetched.section_files, name))
+    kept_text(text, "the revised file", &fetched.section_files)
+}
+
+/// Reads an aircraft's text with coordinate files that are at hand.
+pub(crate) fn kept_text(text: &str, named: &str, files: &[SectionFile]) -> Result<Aircraft, Trouble> {
+    read(text, named, &|name| kept_file(files, name))
 }
 
 fn kept_file(files: &[SectionFile], name: &str) -> Option<String> {

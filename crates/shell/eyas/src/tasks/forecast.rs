@@ -6,6 +6,7 @@ use predict::{Conditions, predict};
 
 use aircraft::Aircraft;
 
+use crate::cli::decimal;
 use crate::json::prediction::why;
 use crate::tell::{Kind, Trouble};
 
@@ -13,13 +14,13 @@ use crate::tell::{Kind, Trouble};
 #[derive(Debug, Clone, Copy, Default, Args)]
 pub(crate) struct Air {
     /// Height of the field above sea level, m [default: 0]
-    #[arg(long, value_name = "M", allow_negative_numbers = true)]
+    #[arg(long, value_name = "M", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) height_m: Option<f64>,
     /// Air temperature, °C [default: standard]
-    #[arg(long, value_name = "C", allow_negative_numbers = true)]
+    #[arg(long, value_name = "C", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) temperature_c: Option<f64>,
     /// Air pressure at the field (not reduced to sea level), hPa [default: standard]
-    #[arg(long, value_name = "HPA")]
+    #[arg(long, value_name = "HPA", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) pressure_hpa: Option<f64>,
 }
 

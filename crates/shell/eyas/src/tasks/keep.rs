@@ -3,9 +3,12 @@
 use std::path::PathBuf;
 
 use etcetera::{BaseStrategy as _, choose_base_strategy};
-use hangar::{Hangar, HangarError};
+use hangar::{FindingsId, Hangar, HangarError, NewFindings, NewRecording, RecordingId};
+use serde_json::Value;
 
 use crate::cli::Common;
+use crate::tasks::fetch::Fetched;
+use crate::tasks::study::Studied;
 use crate::tell::{Kind, Trouble};
 
 /// The hangar's path: as told, or in the user's data folder.
@@ -32,6 +35,49 @@ pub(crate) fn open(common: &Common) -> Result<Hangar, Trouble> {
 pub(crate) fn open_existing(common: &Common) -> Result<Option<Hangar>, Trouble> {
     let path = path(common)?;
     if path.exists() { Hangar::open(&path).map(Some).map_err(trouble) } else { Ok(None) }
+}
+
+/// A flight to keep: its recording, and what was learnt from it.
+pub(crate) struct ToKeep<'a> {
+    /// The aircraft that flew.
+    pub(crate) fetched: &'a Fetched,
+    /// File name of the recording.
+    pub(crate) source: &'a str,
+    /// The recording as read.
+    pub(crate) studied: &'a Studied,
+    /// The findings document.
+    pub(crate) findings: &'a Value,
+    /// Words to keep with it.
+    pub(crate) note: &'a str,
+    /// Now, ms since the epoch.
+    pub(crate) at_ms: i64,
+}
+
+/// Keeps the aircraft as flown, the recording byte for byte, and the findings.
+pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(RecordingId, FindingsId), Trouble> {
+    let ToKeep { fetched, source, studied, findings, note, at_ms } = *flown;
+    let revision =
+        hangar.keep_aircraft(&fetched.aircraft.name, fetched.kept(), "as flown", at_ms).map_err(trouble)?;
+    let recording = hangar
+        .keep_recording(&NewRecording {
+            bytes: &studied.bytes,
+            source_name: source,
+            column_map: &studied.map.to_toml(),
+            aircraft: revision.id,
+            note,
+            at_ms,
+        })
+        .map_err(trouble)?;
+    let kept = hangar
+        .keep_findings(&NewFindings {
+            recording: recording.id,
+            aircraft: revision.id,
+            json: &findings.to_string(),
+            version: env!("CARGO_PKG_VERSION"),
+            at_ms,
+        })
+        .map_err(trouble)?;
+    Ok((recording.id, kept.id))
 }
 
 /// The hangar's own words for what went wrong.

@@ -65,7 +65,10 @@ pub(crate) fn revise(fetched: &Fetched, findings: &ToAdopt, at: &str) -> Result<
         }
     }
     if !causes.is_empty() {
-        return Err(refused(causes, "learn again from the recording with the file as it is now"));
+        return Err(refused(
+            causes,
+            "leave it: the changes may have been adopted already. If the file was changed by hand, undo that or fly again",
+        ));
     }
     fetch::revised(&text, fetched)?;
     if !made.is_empty() {

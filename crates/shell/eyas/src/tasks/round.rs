@@ -68,7 +68,7 @@ pub(crate) fn weather(wind: Option<f64>, gust: Option<f64>, from: Option<f64>) -
             Kind::Input,
             "the weather cannot be used",
             causes,
-            "check the numbers; m/s are meant",
+            "check the numbers: speeds in m/s, the direction in degrees",
         ));
     }
     let mean = wind.unwrap_or(0.0);
@@ -105,6 +105,10 @@ pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outst
                 let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
                 history.findings.extend(findings::estimates(&kept.json));
                 history.points_flown.extend(points_flown(&kept.json));
+                // Only the newest flight's changes wait: older ones were made since, or found anew.
+                history.held_back = findings::read(&kept.json)
+                    .map(|f| f.changes.into_iter().filter(|c| c.held_back.is_some()).collect())
+                    .unwrap_or_default();
             }
         }
     }
@@ -189,6 +193,7 @@ pub(crate) fn card_json(card: &Card) -> Value {
     json!({
         "aircraft": card.aircraft,
         "title": card.title,
+        "bench_work": card.bench_work,
         "facts": facts(&card.facts),
         "cautions": card.cautions,
         "emergencies": card.emergencies.iter().map(|(what, act)| json!({"what": what, "do": act})).collect::<Vec<_>>(),
@@ -206,6 +211,9 @@ pub(crate) fn card_json(card: &Card) -> Value {
 /// A card in short for the terminal.
 pub(crate) fn card_text(card: &Card) -> String {
     let mut text = format!("{}\n", card.title);
+    for work in &card.bench_work {
+        text.push_str(&paragraph(&format!("Before it, on the bench: {work}"), "  ", 100));
+    }
     for point in &card.points {
         let place = if point.on_ground { "on the ground" } else { point.acts.as_str() };
         let _ = writeln!(text, "  {:<34} {:>4.0} s  {place}", point.title, point.duration_s);

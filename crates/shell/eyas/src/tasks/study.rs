@@ -6,7 +6,9 @@ use fly::map::ColumnMap;
 use fly::propose::{Proposal, propose};
 use fly::recording::Recording;
 
+use crate::cli::Common;
 use crate::files;
+use crate::tasks::{fetch, keep};
 use crate::tell::{Kind, Trouble};
 
 /// A recording with how it was read.
@@ -41,6 +43,21 @@ pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trou
     };
     let recording = fly::csv::read_csv(&bytes, &map).map_err(not_read)?;
     Ok(Studied { bytes, recording, map, proposal })
+}
+
+/// The mounting angle that was set when a recording was flown, rad, where the hangar keeps that recording already: the
+/// file may have adopted its findings since.
+pub(crate) fn mounting_as_flown(name: &str, bytes: &[u8], common: &Common) -> Result<Option<f64>, Trouble> {
+    let Some(hangar) = keep::open_existing(common)? else {
+        return Ok(None);
+    };
+    let Some(recording) = hangar.recording_of(name, bytes).map_err(keep::trouble)? else {
+        return Ok(None);
+    };
+    let revision = hangar.revision(name, recording.revision_number).map_err(keep::trouble)?;
+    let files = hangar.section_files(revision.id).map_err(keep::trouble)?;
+    let flown = fetch::kept_text(&revision.text, &format!("revision {}", revision.number), &files)?;
+    Ok(Some(flown.controller.mounting_pitch_rad.value))
 }
 
 fn column_map(path: &Path) -> Result<ColumnMap, Trouble> {

@@ -253,3 +253,70 @@ fn findings_of_another_aircraft_are_not_adopted() {
     bench.run(&["adopt", "wheatear.toml", "broken.json"]).expect_status(2).expect_err(&["not JSON"]);
     assert_eq!(before, bench.read("wheatear.toml"));
 }
+
+#[test]
+fn what_is_read_is_never_written_over() {
+    let bench = bench_with_something_kept();
+    let aircraft = bench.read("wheatear.toml");
+    bench
+        .run(&["predict", "wheatear.toml", "--report", "wheatear.toml"])
+        .expect_status(2)
+        .expect_err(&[".html"]);
+    bench.write("log.html", good_log(300));
+    bench
+        .run(&["learn", "wheatear.toml", "log.html", "--report", "./log.html"])
+        .expect_status(2)
+        .expect_err(&["it is the file that is read from"]);
+    bench.write("log.csv", good_log(300));
+    bench.write("map.toml", "# corrected by hand");
+    bench.run(&["read", "log.csv", "-o", "map.toml"]).expect_status(2).expect_err(&["exists already"]);
+    bench.write("script.toml", example("first-flight.toml"));
+    bench
+        .run(&["simulate", "wheatear.toml", "--script", "script.toml", "-o", "log.csv"])
+        .expect_status(2)
+        .expect_err(&["exists already"]);
+    bench
+        .run(&["card", "wheatear.toml", "-o", "missing/card.html"])
+        .expect_status(2)
+        .expect_err(&["missing"]);
+    assert_eq!(bench.read("wheatear.toml"), aircraft);
+    assert_eq!(bench.read("log.csv"), good_log(300));
+    assert_eq!(bench.read("map.toml"), "# corrected by hand");
+}
+
+#[test]
+fn a_demo_does_not_replace_what_somebody_made_in_its_folder() {
+    let bench = Bench::new();
+    bench.write("mine.txt", "mine");
+    let demo = |folder: &str| {
+        std::process::Command::new(env!("CARGO_BIN_EXE_eyas"))
+            .args(["demo", "--into", folder])
+            .current_dir(bench.path("."))
+            .output()
+            .unwrap()
+    };
+    assert_eq!(demo(".").status.code(), Some(2), "the folder holds somebody's file");
+    assert_eq!(demo("demo").status.code(), Some(0));
+    assert_eq!(demo("demo").status.code(), Some(0), "an untouched demo is replaced");
+    let text = bench.read("demo/wheatear.toml") + "# mine\n";
+    bench.write("demo/wheatear.toml", &text);
+    let refused = demo("demo");
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8(refused.stderr).unwrap().contains("was edited"));
+    assert_eq!(bench.read("demo/wheatear.toml"), text);
+}
+
+#[test]
+fn a_clock_that_leaps_ahead_does_not_swallow_the_memory() {
+    // The logger's clock is set from the time since switching on to the time of day in mid-flight.
+    let mut text = String::new();
+    for (i, line) in good_log(600).lines().enumerate() {
+        match line.split_once(',') {
+            Some((t, rest)) if i > 100 => {
+                text.push_str(&format!("{},{rest}\n", 1.7e9 + t.parse::<f64>().unwrap()));
+            }
+            _ => text.push_str(&format!("{line}\n")),
+        }
+    }
+    check_recording("leap of the clock", text, 0, &["Wind"]);
+}

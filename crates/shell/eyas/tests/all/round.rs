@@ -138,6 +138,14 @@ fn what_was_hidden_is_found_adopted_and_gone_on_the_next_flight() {
         assert!(number(trim, "us").abs() < 8.0, "{trim:#}");
     }
 
+    // Learning once more from the first flight counts from the angle that was set then.
+    let same = bench.run(&["learn", "wheatear.toml", "one.csv", "--json"]).expect_status(0).json();
+    assert!(
+        !same["changes"].as_array().unwrap().iter().any(|c| c["path"] == "controller.mounting_pitch_deg"),
+        "{:#}",
+        same["changes"]
+    );
+
     // A second adoption of the first findings would undo nothing and repeat nothing: the file has moved on.
     bench.run(&["adopt", "wheatear.toml", &id]).expect_status(1).expect_err(&["was"]);
 
@@ -153,6 +161,13 @@ fn what_was_hidden_is_found_adopted_and_gone_on_the_next_flight() {
 
     let kept = bench.run(&["flights", "--json"]).expect_status(0).json();
     assert_eq!(kept["aircraft"][0]["recordings"].as_array().unwrap().len(), 2);
+    // What is kept comes back byte for byte.
+    bench.run(&["flights", "Wheatear", "--revision", "1", "-o", "first.toml"]).expect_status(0);
+    assert_eq!(bench.read("first.toml"), example("wheatear.toml"));
+    let recording = kept["aircraft"][0]["recordings"][0]["id"].to_string();
+    bench.run(&["flights", "--recording", &recording, "-o", "back.csv"]).expect_status(0);
+    assert_eq!(bench.read("back.csv"), bench.read("one.csv"));
+    bench.run(&["flights", "--examine"]).expect_status(0);
     bench.run(&["backup", "copy.db"]).expect_status(0);
     assert!(bench.path("copy.db").exists());
 }
@@ -186,8 +201,7 @@ fn the_hangar_serves_an_aircraft_by_its_name() {
 fn a_section_from_a_coordinate_file_goes_with_the_aircraft_into_the_hangar() {
     let bench = Bench::new();
     // The flat-bottomed invented section is as thick as the digits that it replaces.
-    let points =
-        "own section\n1 0\n0.7 0.05\n0.4 0.08\n0.1 0.05\n0 0\n0.1 -0.02\n0.25 -0.025\n0.4 -0.02\n0.7 -0.01\n1 0\n";
+    let points = "own section\n1 0\n0.7 0.05\n0.4 0.08\n0.1 0.05\n0 0\n0.1 -0.02\n0.25 -0.025\n0.4 -0.02\n0.7 -0.01\n1 0\n";
     bench.write("own.dat", points);
     let text = example("wheatear.toml").replace("section = \"naca 3410\"", "section = \"own.dat\"");
     bench.write("wheatear.toml", &text);
