@@ -1,5 +1,5 @@
-//! Which forces and moments act at a given motion? Plain data: `predict` fills one from the lattice, `learn` from
-//! recordings; predicted and flown are the same type, comparable side by side.
+//! Which forces and moments act at a given motion? Plain data: `predict` fills one from the lattice; one
+//! identified from recordings is to be the same type, comparable side by side.
 
 use numerics::{Mat3, Vec3};
 
