@@ -13,22 +13,23 @@ use numerics::frames::body_from_builder;
 
 use crate::air::Air;
 use crate::body::body_effect;
+use crate::coupled::{Coupled, Ready, Tables, couple};
 use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Spacing, UP};
 use crate::prediction::{NotPredicted, Outcome};
 pub use crate::strips::Strip;
 use crate::strips::{low_reynolds, strips};
-use crate::trim::{Stall, stall};
+use crate::trim::{Stall, stall, trimmed_lift_change};
 
 /// Panels that a whole aircraft is cut into, about.
 const PANELS: usize = 600;
 /// Cruise lift over greatest lift: cruise at one and a half times the stall speed. Derivatives hold there.
-const CRUISE_SHARE: f64 = 1.0 / 2.25;
+pub(crate) const CRUISE_SHARE: f64 = 1.0 / 2.25;
 /// Sideslip to which the linear coefficients are taken to hold, rad.
 const SIDESLIP: f64 = 0.26;
 /// Share by which gaps, linkages and junctions add to profile drag (common practice, no source).
-const ROUGHNESS: f64 = 0.10;
+pub(crate) const ROUGHNESS: f64 = 0.10;
 /// Standard deviation of body drag and of what is not drawn (undercarriage, cooling), relative to body drag.
-const BODY_DRAG_SD: f64 = 0.35;
+pub(crate) const BODY_DRAG_SD: f64 = 0.35;
 
 /// Where the wing stalls first.
 #[derive(Debug, Clone, PartialEq)]
@@ -88,6 +89,8 @@ pub struct Solved {
     pub strips: Vec<Strip>,
     /// What the reader must know, in a builder's words.
     pub remarks: Vec<String>,
+    /// What the section tables changed, where there are some.
+    pub coupled: Option<Box<Coupled>>,
     pub(crate) cg_m: Vec3,
     pub(crate) reference: Reference,
     pub(crate) forces: Quadratic,
@@ -107,6 +110,22 @@ pub struct Solved {
 /// # Errors
 /// When there is no wing, or a surface cannot be cut into panels.
 pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outcome<Solved> {
+    solve_with(aircraft, cg_m, air, speed_m_s, &Tables::new())
+}
+
+/// The same with section tables: lift, drag, stall and the effect of every surface then come from the lattice coupled to
+/// them strip by strip ([`crate::coupled`]). Without tables, and where the coupling finds no answer (a remark says why),
+/// thin sections and correlations remain.
+///
+/// # Errors
+/// When there is no wing, or a surface cannot be cut into panels.
+pub fn solve_with(
+    aircraft: &Aircraft,
+    cg_m: Vec3,
+    air: &Air,
+    speed_m_s: f64,
+    tables: &Tables,
+) -> Outcome<Solved> {
     let missing = |what: &str| NotPredicted::Missing { what: what.into() };
     let reference = reference(aircraft)
         .ok_or_else(|| missing("a wing with at least two stations that covers some ground"))?;
@@ -115,7 +134,8 @@ pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outc
     }
     let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
     let lattice = lay_about(aircraft, &flaps, PANELS)?;
-    let response = lattice.solve(cg_m);
+    let system = lattice.system(cg_m);
+    let response = lattice.respond(&system, system.strengths.clone(), cg_m);
     let motions = lattice.motions();
     let mut remarks = vec![
         "Greatest lift and profile drag come from thin-section theory and correlations, not from measured sections."
@@ -130,8 +150,8 @@ pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outc
 
     let strips = strips(aircraft, &lattice, &response.strips, &flaps, air, speed_m_s);
     low_reynolds(&strips, &mut remarks);
-    let mut forces = response.forces.clone();
-    let body_drag = add_bodies(aircraft, &lattice, &response.panels, cg_m, air, speed_m_s, &mut forces);
+    let mut bodies = Quadratic::zero(motions);
+    let body_drag = add_bodies(aircraft, &lattice, &response.panels, cg_m, air, speed_m_s, &mut bodies);
     let axes = [Axis::Roll, Axis::Pitch, Axis::Yaw, Axis::Flap].map(|axis| {
         let mut motion = vec![0.0; motions];
         for (i, movable) in aircraft.movables.iter().enumerate() {
@@ -159,7 +179,8 @@ pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outc
         remarks,
         cg_m,
         reference,
-        forces,
+        coupled: None,
+        forces: response.forces.plus(&bodies),
         drag: response.drag,
         alpha_rate: response.alpha_rate,
         axes,
@@ -168,6 +189,28 @@ pub fn solve(aircraft: &Aircraft, cg_m: Vec3, air: &Air, speed_m_s: f64) -> Outc
         names: aircraft.surfaces.iter().map(|s| s.name.clone()).collect(),
     };
     finish(&mut solved, body_drag)?;
+    if !tables.is_empty() {
+        let thin = solved.clone();
+        let ready = Ready {
+            aircraft,
+            lattice: &lattice,
+            system: &system,
+            bodies: &bodies,
+            body_drag_m2: body_drag,
+            air,
+            speed_m_s,
+        };
+        match couple(&mut solved, &ready, tables) {
+            Ok(remarks) => {
+                solved.remarks = remarks;
+                answers(&mut solved);
+            }
+            Err(why) => {
+                solved = thin;
+                solved.remarks.push(format!("The section tables could not be used: {}.", told(&why)));
+            }
+        }
+    }
     Ok(solved)
 }
 
@@ -281,13 +324,11 @@ fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
     solved.first_stall = first_stall(solved, &most);
     let cruise = CRUISE_SHARE * most.lift;
     solved.reference_alpha_rad = solved.alpha_at_lift(cruise, 0.0);
-    solved.zero_lift_alpha_rad = solved.alpha_at_lift(0.0, 0.0);
     let alpha = solved.reference_alpha_rad;
     let motion = solved.motion(alpha);
     for strip in &mut solved.strips {
         strip.lift = strip.slopes.iter().zip(&motion).map(|(s, m)| s * m).sum();
     }
-    solved.cl_slope_per_rad = solved.lift_slope(alpha);
     let lift = solved.lift(alpha, 0.0);
     let aspect = solved.reference.aspect_ratio;
 
@@ -324,10 +365,26 @@ fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
         ..blank(&solved.reference)
     };
     solved.aerodynamics = aerodynamics;
+    answers(solved);
+    Ok(())
+}
+
+/// What follows from forces, drag and stall at the reference angle.
+fn answers(solved: &mut Solved) {
+    let alpha = solved.reference_alpha_rad;
+    let motion = solved.motion(alpha);
+    solved.zero_lift_alpha_rad = solved.alpha_at_lift(0.0, 0.0);
+    solved.cl_slope_per_rad = solved.lift_slope(alpha);
     solved.aerodynamics = solved.about(solved.cg_m);
     let slope = solved.forces.slope(&motion, &solved.alpha_change(alpha));
     solved.neutral_point_x_m = solved.cg_m.x + slope[4] / slope[2];
-    Ok(())
+}
+
+fn told(why: &NotPredicted) -> String {
+    match why {
+        NotPredicted::Missing { what } => format!("there is no {what}"),
+        NotPredicted::NoSolution { why } => why.clone(),
+    }
 }
 
 fn first_stall(solved: &Solved, most: &Stall) -> Option<FirstStall> {
@@ -442,7 +499,8 @@ impl Solved {
     }
 
     /// The coefficients about another balance point (builder's frame), without solving again: forces stay, moments and
-    /// rates are turned about the new point. `cl_max` and `cl_min` stay those of the point solved for.
+    /// rates are turned about the new point. `cl_max` and `cl_min` change by the lift of the elevator that trims there
+    /// instead, at the angle of attack of the stall, which the wing decides.
     #[must_use]
     pub fn about(&self, cg_m: Vec3) -> Aerodynamics {
         let moved = cg_m - self.cg_m;
@@ -482,6 +540,10 @@ impl Solved {
             (self.alpha_rate[4] - arm.cross(&force).y) * 2.0 / (area * chord) * 2.0 / chord
         };
         let [lift, _, _, moment, _] = coefficients(here);
+        let [drag_by_elevator, drag_by_flap] = self.coupled.as_ref().map_or_else(
+            || [1, 3].map(|axis| self.drag_slope(&motion, &self.axes[axis])),
+            |coupled| coupled.drag_by_axis,
+        );
         Aerodynamics {
             cl0: lift - lift_alpha * alpha,
             cm0: moment - moment_alpha * alpha,
@@ -490,8 +552,8 @@ impl Solved {
                 CLq: lift_q,
                 CLde: pitch[0],
                 CLdf: flap[0],
-                CDde: self.drag_slope(&motion, &self.axes[1]),
-                CDdf: self.drag_slope(&motion, &self.axes[3]),
+                CDde: drag_by_elevator,
+                CDdf: drag_by_flap,
                 Cma: moment_alpha,
                 Cmq: m_q,
                 Cm_alphadot: late,
@@ -513,6 +575,10 @@ impl Solved {
                 Cnda: roll[4],
                 Cndr: yaw[4],
             },
+            cl_max: self.aerodynamics.cl_max
+                + trimmed_lift_change(self, cg_m, self.aerodynamics.validity.alpha_high_rad),
+            cl_min: self.aerodynamics.cl_min
+                + trimmed_lift_change(self, cg_m, self.aerodynamics.validity.alpha_low_rad),
             ..self.aerodynamics
         }
     }

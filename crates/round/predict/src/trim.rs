@@ -75,7 +75,12 @@ pub fn trim(solved: &Solved, cg_m: Vec3, lift: f64) -> Outcome<Trim> {
 /// When no movable answers pitch.
 pub fn elevator_left_at_stall_rad(solved: &Solved, cg_m: Vec3) -> Outcome<f64> {
     let [up, _] = throws(solved)?;
-    Ok(up + balancing(solved, cg_m, solved.stall_alpha_rad))
+    let linear = balancing(solved, cg_m, solved.stall_alpha_rad);
+    let here = solved.coupled.as_ref().filter(|c| c.clean.trimmed_at_max).map_or(0.0, |coupled| {
+        // The coupled elevator, moved by what the balance point changes.
+        coupled.clean.elevator_at_max_rad - balancing(solved, solved.cg_m, solved.stall_alpha_rad)
+    });
+    Ok(up + linear + here)
 }
 
 /// Forward-most balance point along x from the datum, m: where `share` of the upward throw just balances the aircraft at
@@ -87,7 +92,11 @@ pub fn elevator_left_at_stall_rad(solved: &Solved, cg_m: Vec3) -> Outcome<f64> {
 pub fn forward_limit_x_m(solved: &Solved, share: f64) -> Outcome<f64> {
     let [up, _] = throws(solved)?;
     let elevator = -share * up;
-    let alpha = critical(solved, 1.0, |_| elevator).alpha_rad;
+    // Coupled, the stall lies where the wing's lift falls, whatever the tail does.
+    let alpha = match &solved.coupled {
+        Some(coupled) => coupled.clean.alpha_at_max_rad,
+        None => critical(solved, 1.0, |_| elevator).alpha_rad,
+    };
     let force = solved.forces.at(&solved.motion_with_elevator(alpha, elevator));
     let moved = force[4] / force[2];
     if moved.is_finite() {
@@ -95,6 +104,31 @@ pub fn forward_limit_x_m(solved: &Solved, share: f64) -> Outcome<f64> {
     } else {
         Err(NotPredicted::NoSolution { why: "there is no lift at the stall to balance".into() })
     }
+}
+
+/// Change of the trimmed lift coefficient at an angle of attack when the balance point moves from where it was solved for.
+pub(crate) fn trimmed_lift_change(solved: &Solved, cg_m: Vec3, alpha_rad: f64) -> f64 {
+    let Some([up, down]) = solved.elevator_rad else {
+        return 0.0;
+    };
+    let lift = |about: Vec3| {
+        solved.lift(alpha_rad, balancing(solved, about, alpha_rad).clamp(-up, down))
+    };
+    if cg_m == solved.cg_m {
+        return 0.0;
+    }
+    let Some(coupled) = &solved.coupled else {
+        return lift(cg_m) - lift(solved.cg_m);
+    };
+    let curve = if alpha_rad > solved.zero_lift_alpha_rad { &coupled.clean } else { &coupled.downwards };
+    let Some(near) = curve.states.iter().filter(|s| s.converged).min_by(|a, b| {
+        (a.alpha_rad - alpha_rad).abs().total_cmp(&(b.alpha_rad - alpha_rad).abs())
+    }) else {
+        return 0.0;
+    };
+    let mut moved = coupled.coupling.clone();
+    moved.cg_m = cg_m;
+    moved.trimmed(near.alpha_rad, 0.0, near.speed_m_s, Some(near)).cl - near.cl
 }
 
 fn throws(solved: &Solved) -> Outcome<[f64; 2]> {

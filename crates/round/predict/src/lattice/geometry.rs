@@ -100,6 +100,8 @@ pub struct LatticeStrip {
     pub quarter_m: Vec3,
     /// Unit normal of the surface without twist, builder's frame.
     pub normal: Vec3,
+    /// Cosine of the sweep of its quarter-chord line.
+    pub sweep_cosine: f64,
     /// Index of the station inboard of it.
     pub station: usize,
     /// Share of the way to the next station, 0 to 1.
@@ -108,6 +110,8 @@ pub struct LatticeStrip {
     pub control_share: f64,
     /// Its panels.
     pub panels: Range<usize>,
+    /// Edges of its panels along the chord in the middle, 0 to 1.
+    pub rows: Vec<f64>,
 }
 
 /// Panels and strips of all surfaces.
@@ -413,6 +417,7 @@ fn strip(
         });
     }
     let reach = surface.leading_edge_at(outer) - surface.leading_edge_at(inner);
+    let quarter_line = at(outer, 0.25) - at(inner, 0.25);
     grid.strips.push(LatticeStrip {
         surface: index,
         left,
@@ -421,10 +426,12 @@ fn strip(
         chord_m: surface.chord_at(middle),
         quarter_m: at(middle, 0.25),
         normal: mirror(normal),
+        sweep_cosine: quarter_line.y.hypot(quarter_line.z) / quarter_line.norm(),
         station,
         share,
         control_share: if left { 1.0 - toward } else { toward },
         panels: begin..grid.panels.len(),
+        rows: rows(&hinged, middle, middle, number),
     });
 }
 

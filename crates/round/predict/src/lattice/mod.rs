@@ -18,7 +18,8 @@ mod influence;
 mod solve;
 mod trefftz;
 
-pub use crate::derivatives::{FirstStall, Solved, Strip, solve};
+pub use crate::coupled::Tables;
+pub use crate::derivatives::{FirstStall, Solved, Strip, solve, solve_with};
 pub use geometry::{Density, Flap, LatticeStrip, Panel, Spacing};
-pub(crate) use solve::{ACROSS, ALONG, RATES, UP};
+pub(crate) use solve::{ACROSS, ALONG, RATES, System, UP};
 pub use solve::{Lattice, Quadratic, Response};

@@ -3,6 +3,7 @@
 
 use aircraft::surface::Surface;
 use faer::Mat;
+use faer::linalg::solvers::PartialPivLu;
 use faer::prelude::Solve;
 use numerics::Vec3;
 use numerics::frames::{body_from_builder, builder_from_body};
@@ -55,6 +56,20 @@ pub struct Response {
     pub alpha_rate: [f64; 6],
 }
 
+/// A factored lattice: what every further question needs.
+pub(crate) struct System {
+    normal_wash: Mat<f64>,
+    factors: PartialPivLu<f64>,
+    /// Strength of each panel per unit of each motion.
+    pub(crate) strengths: Vec<Vec<f64>>,
+    /// Velocity at the middle of each bound vortex from each horseshoe of strength one, row by row.
+    pub(crate) bound_wash: Vec<Vec3>,
+}
+
+fn rows(matrix: &Mat<f64>) -> Vec<Vec<f64>> {
+    (0..matrix.nrows()).map(|i| (0..matrix.ncols()).map(|j| matrix[(i, j)]).collect()).collect()
+}
+
 /// Force and moment in body axes as an exact quadratic form of the motion: Σ x_s x_t q[s][t], over density and speed
 /// squared.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,7 +80,7 @@ pub struct Quadratic {
 }
 
 impl Quadratic {
-    fn zero(motions: usize) -> Self {
+    pub(crate) fn zero(motions: usize) -> Self {
         Self { motions, entries: vec![[0.0; 6]; motions * motions] }
     }
 
@@ -76,6 +91,21 @@ impl Quadratic {
                 entry[i] += v;
             }
         }
+    }
+
+    /// Force and moment per product of two motions.
+    pub(crate) fn entry(&self, s: usize, t: usize) -> [f64; 6] {
+        self.entries.get(s * self.motions + t).copied().unwrap_or([0.0; 6])
+    }
+
+    /// Adds those of another form over the same motions.
+    pub(crate) fn plus(mut self, other: &Self) -> Self {
+        for (entry, more) in self.entries.iter_mut().zip(&other.entries) {
+            for (e, m) in entry.iter_mut().zip(more) {
+                *e += m;
+            }
+        }
+        self
     }
 
     fn product(&self, x: &[f64], y: &[f64]) -> [f64; 6] {
@@ -258,28 +288,58 @@ impl Lattice {
     /// the legs, a product of three small quantities, is left out. The wake carries no force.
     #[must_use]
     pub fn solve(&self, about: Vec3) -> Response {
+        let system = self.system(about);
+        let strengths = system.strengths.clone();
+        self.respond(&system, strengths, about)
+    }
+
+    /// Factors the lattice and solves it for every motion about a point.
+    pub(crate) fn system(&self, about: Vec3) -> System {
         let normal_wash = self.influence();
         let factors = normal_wash.partial_piv_lu();
-        let strengths = factors.solve(self.right_sides(about));
-        let motions = self.motions();
-        let panels: Vec<Vec<f64>> =
-            (0..self.panels.len()).map(|i| (0..motions).map(|s| strengths[(i, s)]).collect()).collect();
-        let local = self.local_velocity(&panels, about);
-        let forces = self.forces(&panels, &local, about);
-
-        let mut strips = vec![vec![0.0; motions]; self.strips.len()];
-        for (panel, strength) in self.panels.iter().zip(&panels) {
-            if let Some(row) = strips.get_mut(panel.strip) {
-                for (total, s) in row.iter_mut().zip(strength) {
-                    *total += s;
-                }
-            }
+        let solved = factors.solve(self.right_sides(about));
+        let strengths = rows(&solved);
+        let n = self.panels.len();
+        let rows: Vec<Vec<Vec3>> = self
+            .panels
+            .par_iter()
+            .map(|here| {
+                let middle = 0.5 * (here.a + here.b);
+                self.panels
+                    .iter()
+                    .map(|there| {
+                        let core = self.core(here.strip, there.strip);
+                        influence::horseshoe(there, middle, self.wake, core)
+                    })
+                    .collect()
+            })
+            .collect();
+        let mut bound_wash = Vec::with_capacity(n * n);
+        for row in rows {
+            bound_wash.extend(row);
         }
-        let matrix = trefftz::drag_matrix(&self.panels, &self.strips, &self.cores, self.wake);
+        System { normal_wash, factors, strengths, bound_wash }
+    }
+
+    /// Strength of every vortex per rad by which each strip is turned nose up about its span: `[panel][strip]`.
+    pub(crate) fn by_turning(&self, system: &System) -> Vec<Vec<f64>> {
+        let right = Mat::from_fn(self.panels.len(), self.strips.len(), |i, k| {
+            if self.panels.get(i).is_some_and(|p| p.strip == k) { -1.0 } else { 0.0 }
+        });
+        rows(&system.factors.solve(right))
+    }
+
+    /// The forces that follow from strengths per unit of each motion, about the point that the system was solved for.
+    pub(crate) fn respond(&self, system: &System, panels: Vec<Vec<f64>>, about: Vec3) -> Response {
+        let motions = self.motions();
+        let local = self.local_velocity(system, &panels, about);
+        let forces = self.forces(&panels, &local, about);
+        let strips = self.by_strip(&panels, motions);
+        let matrix = self.trefftz();
         let drag = self.drag_form(&matrix, &strips);
 
-        let late = self.late_wash(&normal_wash, &panels);
-        let extra = factors.solve(late);
+        let late = self.late_wash(&system.normal_wash, &panels);
+        let extra = system.factors.solve(late);
         let mut alpha_rate = [0.0; 6];
         for (i, panel) in self.panels.iter().enumerate() {
             let force = Vec3::x().cross(&(panel.b - panel.a)) * extra[(i, 0)];
@@ -292,17 +352,34 @@ impl Lattice {
         Response { forces, drag, strips, panels, alpha_rate }
     }
 
+    /// Sums the strengths of the panels of each strip.
+    pub(crate) fn by_strip(&self, panels: &[Vec<f64>], columns: usize) -> Vec<Vec<f64>> {
+        let mut strips = vec![vec![0.0; columns]; self.strips.len()];
+        for (panel, strength) in self.panels.iter().zip(panels) {
+            if let Some(row) = strips.get_mut(panel.strip) {
+                for (total, s) in row.iter_mut().zip(strength) {
+                    *total += s;
+                }
+            }
+        }
+        strips
+    }
+
+    /// Drag of each strip in the far wash of each, over density and speed squared and unit circulations.
+    pub(crate) fn trefftz(&self) -> Vec<Vec<f64>> {
+        trefftz::drag_matrix(&self.panels, &self.strips, &self.cores, self.wake)
+    }
+
     /// Velocity at the middle of each bound vortex per unit of each motion.
-    fn local_velocity(&self, strengths: &[Vec<f64>], about: Vec3) -> Vec<Vec<Vec3>> {
+    fn local_velocity(&self, system: &System, strengths: &[Vec<f64>], about: Vec3) -> Vec<Vec<Vec3>> {
         let motions = self.motions();
         self.panels
             .par_iter()
-            .map(|here| {
+            .zip(system.bound_wash.par_chunks(self.panels.len()))
+            .map(|(here, row)| {
                 let middle = 0.5 * (here.a + here.b);
                 let mut sum: Vec<Vec3> = (0..motions).map(|m| Self::onset(m, middle, about)).collect();
-                for (there, strength) in self.panels.iter().zip(strengths) {
-                    let core = self.core(here.strip, there.strip);
-                    let v = influence::horseshoe(there, middle, self.wake, core);
+                for (v, strength) in row.iter().zip(strengths) {
                     for (total, s) in sum.iter_mut().zip(strength) {
                         *total += v * *s;
                     }

@@ -1,0 +1,501 @@
+//! How much lift at which angle, through the stall? Trimmed states of the coupled aircraft, one after the other from
+//! attached flow, and level flight at given speeds.
+
+use std::f64::consts::PI;
+
+use aircraft::Known;
+use aircraft::surface::Role;
+use numerics::Vec3;
+use numerics::frames::body_from_builder;
+
+use super::reduced::{INPUTS, Reduced};
+use super::state::{Demand, Flow};
+use crate::air::Air;
+use crate::prediction::{NotPredicted, Outcome};
+
+/// The coupled aircraft: everything that a state needs, after the lattice was factored.
+#[derive(Debug, Clone)]
+pub struct Coupling {
+    pub(crate) reduced: Reduced,
+    pub(crate) air: Air,
+    pub(crate) area_m2: f64,
+    pub(crate) mean_chord_m: f64,
+    pub(crate) half_span_m: f64,
+    /// Balance point that moments are about, builder's frame, m.
+    pub cg_m: Vec3,
+    /// Point that the forces of the lattice were boiled down about, builder's frame.
+    pub(crate) about_m: Vec3,
+    /// Nose-up moment of bodies over density, speed squared and products of motions along and up, m³.
+    pub(crate) body_pitch_m3: f64,
+    pub(crate) body_drag_m2: f64,
+    /// Factor on profile drag for gaps and junctions.
+    pub(crate) roughness: f64,
+    /// What a rad of elevator and of flap is to each flap of the lattice.
+    pub(crate) elevator: Vec<f64>,
+    pub(crate) flap: Vec<f64>,
+    /// Throws of the elevator, rad: up, down.
+    pub(crate) throws_rad: Option<[f64; 2]>,
+    /// Full deflection of the flaps down, rad.
+    pub(crate) flap_throw_rad: Option<f64>,
+    /// Flaps of the lattice that answer roll.
+    pub(crate) ailerons: Vec<usize>,
+    pub(crate) names: Vec<String>,
+    /// Angle of attack of zero lift, thin sections, rad.
+    pub(crate) zero_lift_rad: f64,
+}
+
+/// How fast the aircraft flies at each lift.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Flight {
+    /// At one speed, m/s.
+    At(f64),
+    /// As fast as carries a weight (N) in level flight, and not faster than a speed (m/s).
+    Level {
+        /// Weight, N.
+        weight_n: f64,
+        /// Fastest, m/s.
+        fastest_m_s: f64,
+    },
+}
+
+/// A steady state without sideslip.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// Angle of attack of the reference line, rad.
+    pub alpha_rad: f64,
+    /// Deflection of the pitch axis, trailing edge down positive, rad.
+    pub elevator_rad: f64,
+    /// Deflection of the flaps, trailing edge down positive, rad.
+    pub flap_rad: f64,
+    /// Airspeed, m/s.
+    pub speed_m_s: f64,
+    /// Lift coefficient.
+    pub cl: f64,
+    /// Drag coefficient: all of it.
+    pub cd: f64,
+    /// The part of it that the lift leaves behind as moving air.
+    pub cd_induced: f64,
+    /// Moment coefficient about the balance point, nose up.
+    pub cm: f64,
+    /// Whether the strips agree with their sections (within 1e-4 of lift coefficient).
+    pub converged: bool,
+    /// Whether the elevator balances it within its throws.
+    pub trimmed: bool,
+    pub(crate) flow: Flow,
+    power: f64,
+}
+
+/// A strip, or a strip and its mirror image, in a state.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StripState {
+    /// Index into `Aircraft::surfaces`.
+    pub surface: usize,
+    /// Place along the surface from the root, m.
+    pub along_m: f64,
+    /// Chord, m.
+    pub chord_m: f64,
+    /// Width, m.
+    pub width_m: f64,
+    /// Reynolds number.
+    pub reynolds: f64,
+    /// Lift coefficient of the circulation that the lattice carries.
+    pub cl: f64,
+    /// Lift coefficient that the section's table gives at the strip's angle, swept as the strip is.
+    pub section_cl: f64,
+    /// Profile drag coefficient.
+    pub cd: f64,
+    /// Angle of attack at which the section works, rad.
+    pub angle_rad: f64,
+}
+
+/// Where on the aircraft.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// The builder's name of the surface.
+    pub surface: String,
+    /// Place along it from the root, m.
+    pub along_m: f64,
+    /// The same as a share of the half span, 0 at the plane of symmetry.
+    pub half_span_share: f64,
+    /// Greatest lift coefficient of the section there.
+    pub section_lift: f64,
+    /// Angle of attack of the aircraft at which the section there stalls, rad.
+    pub alpha_rad: f64,
+}
+
+/// Lift through the stall.
+#[derive(Debug, Clone)]
+pub struct LiftCurve {
+    /// States by growing angle of attack, from zero lift to beyond the stall.
+    pub states: Vec<State>,
+    /// Greatest lift coefficient.
+    pub cl_max: Known,
+    /// Angle of attack there, rad.
+    pub alpha_at_max_rad: f64,
+    /// Deflection of the pitch axis there, rad.
+    pub elevator_at_max_rad: f64,
+    /// Whether the elevator balances the aircraft there.
+    pub trimmed_at_max: bool,
+    /// Where wing or foreplane stall first.
+    pub first_stall: Option<Place>,
+    /// Share of the wing's area beyond the stall of its sections at the greatest lift.
+    pub stalled_share_at_max: f64,
+    /// The same share of the part of the wing that carries ailerons; absent without ailerons.
+    pub aileron_share_at_max: Option<f64>,
+    /// Whether the tail reached the stall of its sections before the greatest lift.
+    pub tail_stalled: bool,
+    /// States that did not converge; they take no part in the greatest lift.
+    pub unsettled: usize,
+}
+
+/// Steps of the angle of attack, rad.
+const STEP: f64 = PI / 180.0;
+/// How far past the greatest lift the curve goes, rad.
+const PAST: f64 = 7.0 * PI / 180.0;
+/// Farthest from zero lift, rad.
+const FARTHEST: f64 = 32.0 * PI / 180.0;
+/// Fall of lift after which a peak was one.
+const FALL: f64 = 0.03;
+/// Relative doubt of the coupling itself at the greatest lift: flow along the span, junctions, what separated flow of one
+/// strip does to the next (judgement, no source).
+const METHOD_SD: f64 = 0.05;
+
+impl Coupling {
+    /// State at an angle of attack, elevator and flap (rad, trailing edge down) and speed, not trimmed. A near state to
+    /// start from saves steps and keeps on the same branch beyond the stall.
+    #[must_use]
+    pub fn state(
+        &self,
+        alpha_rad: f64,
+        elevator_rad: f64,
+        flap_rad: f64,
+        speed_m_s: f64,
+        near: Option<&State>,
+    ) -> State {
+        let mut inputs = vec![alpha_rad.cos(), alpha_rad.sin()];
+        inputs.extend(
+            self.elevator.iter().zip(&self.flap).map(|(e, f)| e * elevator_rad + f * flap_rad),
+        );
+        let reynolds = self.reynolds(speed_m_s);
+        let demand = Demand { inputs: &inputs, reynolds: &reynolds };
+        let flow = match near {
+            Some(state) => self.reduced.flow(&demand, &state.flow.turned),
+            None => self.reduced.flow(&demand, &vec![0.0; self.reduced.sheets.len()]),
+        };
+        let (sin, cos) = alpha_rad.sin_cos();
+        let [x, z, mut moment] = self.reduced.force(&inputs, &flow.turned);
+        moment += self.body_pitch_m3 * sin * cos;
+        let arm = body_from_builder(self.cg_m - self.about_m);
+        moment -= arm.cross(&Vec3::new(x, 0.0, z)).y;
+        let deflections = inputs.get(INPUTS..).unwrap_or_default();
+        let stream = Vec3::new(cos, 0.0, sin);
+        let mut profile = 0.0;
+        for (sheet, reading) in self.reduced.sheets.iter().zip(&flow.readings) {
+            let area = sheet.area_m2();
+            profile += area * reading.cd;
+            let couple = reading.cm - sheet.section.thin_moment(deflections);
+            moment += 0.5 * area * sheet.chord_m * couple * sheet.axis.y;
+            let drag = stream * (0.5 * area * reading.cd * self.roughness);
+            moment += body_from_builder((sheet.quarter_m - self.cg_m).cross(&drag)).y;
+        }
+        let lift = 2.0 / self.area_m2 * (x * sin - z * cos);
+        let cd_induced = 2.0 / self.area_m2 * self.reduced.induced(&flow.lifts);
+        State {
+            alpha_rad,
+            elevator_rad,
+            flap_rad,
+            speed_m_s,
+            cl: lift,
+            cd: cd_induced + (profile * self.roughness + self.body_drag_m2) / self.area_m2,
+            cd_induced,
+            cm: 2.0 * moment / (self.area_m2 * self.mean_chord_m),
+            converged: flow.converged(),
+            trimmed: false,
+            flow,
+            power: near.map_or(0.0, |s| s.power),
+        }
+    }
+
+    /// State at an angle of attack with the elevator that balances it; at the end of its throw where that does not
+    /// suffice (`trimmed` tells), and with the elevator neutral where there is none.
+    #[must_use]
+    pub fn trimmed(&self, alpha_rad: f64, flap_rad: f64, speed_m_s: f64, near: Option<&State>) -> State {
+        let start = near.map_or(0.0, |s| s.elevator_rad);
+        let mut here = self.state(alpha_rad, start, flap_rad, speed_m_s, near);
+        let Some([up, down]) = self.throws_rad else {
+            return here;
+        };
+        if here.power == 0.0 {
+            let step = 0.02;
+            let moved = self.state(alpha_rad, start + step, flap_rad, speed_m_s, Some(&here));
+            here.power = (moved.cm - here.cm) / step;
+        }
+        for _ in 0..12 {
+            if here.cm.abs() < 1e-7 {
+                here.trimmed = here.converged;
+                break;
+            }
+            if here.power == 0.0 {
+                break;
+            }
+            let wanted = (here.elevator_rad - here.cm / here.power).clamp(-up, down);
+            let change = wanted - here.elevator_rad;
+            if change.abs() < 1e-10 {
+                break;
+            }
+            let mut next = self.state(alpha_rad, wanted, flap_rad, speed_m_s, Some(&here));
+            let power = (next.cm - here.cm) / change;
+            // Where the tail stalls the secant may lose its sign; the old slope then walks on.
+            if power * here.power > 0.0 && change.abs() > 1e-6 {
+                next.power = power.clamp(
+                    f64::min(0.3 * here.power, 3.0 * here.power),
+                    f64::max(0.3 * here.power, 3.0 * here.power),
+                );
+            }
+            here = next;
+        }
+        here
+    }
+
+    /// Level flight with a lift (N) at a speed, trimmed: angle of attack and elevator found together.
+    ///
+    /// # Errors
+    /// When the lift is beyond the stall or the elevator's throw does not suffice.
+    pub fn level(&self, lift_n: f64, speed_m_s: f64, near: Option<&State>) -> Outcome<State> {
+        let wanted = 2.0 * lift_n / (self.air.density_kg_m3 * speed_m_s.powi(2) * self.area_m2);
+        let refuse = |state: &State| {
+            Err(NotPredicted::NoSolution {
+                why: format!(
+                    "a lift coefficient of {wanted:.2} at {speed_m_s:.1} m/s is not reached in trim (at {:.1} deg it is {:.2}, elevator {:.1} deg)",
+                    state.alpha_rad.to_degrees(),
+                    state.cl,
+                    state.elevator_rad.to_degrees()
+                ),
+            })
+        };
+        let mut here = match near {
+            Some(state) => self.trimmed(state.alpha_rad, state.flap_rad, speed_m_s, near),
+            None => self.trimmed(self.zero_lift_rad + 0.05, 0.0, speed_m_s, None),
+        };
+        let mut slope = 4.5;
+        for _ in 0..14 {
+            let missing = wanted - here.cl;
+            if missing.abs() < 1e-6 {
+                return if here.trimmed || self.throws_rad.is_none() { Ok(here) } else { refuse(&here) };
+            }
+            let change = (missing / slope).clamp(-0.06, 0.06);
+            let next =
+                self.trimmed(here.alpha_rad + change, here.flap_rad, speed_m_s, Some(&here));
+            let secant = (next.cl - here.cl) / change;
+            if secant <= 0.2 && missing > 0.0 {
+                return refuse(&next);
+            }
+            slope = secant.clamp(1.0, 9.0);
+            here = next;
+        }
+        refuse(&here)
+    }
+
+    /// What each strip does in a state.
+    #[must_use]
+    pub fn strips(&self, state: &State) -> Vec<StripState> {
+        self.reduced
+            .sheets
+            .iter()
+            .enumerate()
+            .map(|(k, sheet)| StripState {
+                surface: sheet.surface,
+                along_m: sheet.along_m,
+                chord_m: sheet.chord_m,
+                width_m: sheet.width_m,
+                reynolds: self.air.reynolds(state.speed_m_s, sheet.chord_m),
+                cl: state.flow.lifts[k],
+                section_cl: sheet.section.sweep * state.flow.readings[k].cl,
+                cd: state.flow.readings[k].cd,
+                angle_rad: state.flow.angles[k],
+            })
+            .collect()
+    }
+
+    /// Trimmed lift from zero lift to beyond the stall with a deflection of the flaps (rad, down), upwards (`side` 1) or
+    /// downwards (-1).
+    ///
+    /// # Errors
+    /// When no state converges, or lift has no peak within 32 degrees of zero lift.
+    pub fn curve(&self, flap_rad: f64, flight: Flight, side: f64) -> Outcome<LiftCurve> {
+        let begin = self.zero_lift_rad - side * 0.02;
+        let speed = |cl: f64| match flight {
+            Flight::At(speed) => speed,
+            Flight::Level { weight_n, fastest_m_s } => {
+                let least = 2.0 * weight_n
+                    / (self.air.density_kg_m3 * self.area_m2 * fastest_m_s.powi(2));
+                let cl = cl.abs().max(least);
+                (2.0 * weight_n / (self.air.density_kg_m3 * self.area_m2 * cl)).sqrt()
+            }
+        };
+        let mut states: Vec<State> = Vec::new();
+        let mut peak: Option<usize> = None;
+        let mut locked = false;
+        let mut alpha = begin;
+        while (alpha - begin).abs() < FARTHEST {
+            let before = states.iter().rev().find(|s| s.converged);
+            // The Reynolds number follows the lift of the step before: a tenth of a percent of it.
+            let v = speed(before.map_or(0.0, |s| s.cl + side * 0.05));
+            let state = self.trimmed(alpha, flap_rad, v, before);
+            if state.converged {
+                let top = peak.and_then(|i| states.get(i)).map_or(f64::NEG_INFINITY, |s| side * s.cl);
+                if !locked && side * state.cl > top {
+                    peak = Some(states.len());
+                } else if side * state.cl < top - FALL {
+                    locked = true;
+                }
+            }
+            states.push(state);
+            let from_peak = peak.and_then(|i| states.get(i)).map_or(0.0, |s| (alpha - s.alpha_rad).abs());
+            if from_peak > PAST || (side < 0.0 && locked) {
+                break;
+            }
+            alpha += side * STEP;
+        }
+        let Some(peak) = peak.filter(|i| i + 1 < states.len()) else {
+            return Err(NotPredicted::NoSolution {
+                why: "the coupled lift curve shows no greatest lift; see the section tables' range of angles"
+                    .to_owned(),
+            });
+        };
+        Ok(self.read_curve(states, peak, side))
+    }
+
+    fn read_curve(&self, states: Vec<State>, peak: usize, side: f64) -> LiftCurve {
+        let top = &states[peak];
+        let reynolds = self.reynolds(top.speed_m_s);
+        let deflections: Vec<f64> = self
+            .elevator
+            .iter()
+            .zip(&self.flap)
+            .map(|(e, f)| e * top.elevator_rad + f * top.flap_rad)
+            .collect();
+        let limits: Vec<Option<f64>> = self
+            .reduced
+            .sheets
+            .iter()
+            .zip(&reynolds)
+            .map(|(sheet, re)| {
+                let [high, low] = sheet.section.stall_angles(*re, &deflections)?;
+                Some(if side > 0.0 { high } else { low })
+            })
+            .collect();
+        let lifts = |role: Role| matches!(role, Role::Wing | Role::Foreplane);
+        let beyond = |state: &State, k: usize| {
+            limits[k].map_or(f64::NEG_INFINITY, |limit| side * (state.flow.angles[k] - limit))
+        };
+        // First strip past its section's greatest lift, and the angle between two states at which it got there.
+        let mut first_stall = None;
+        'states: for (i, state) in states.iter().enumerate() {
+            let furthest = (0..self.reduced.sheets.len())
+                .filter(|k| lifts(self.reduced.sheets[*k].role))
+                .map(|k| (k, beyond(state, k)))
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            if let Some((k, past)) = furthest
+                && past > 0.0
+            {
+                let sheet = &self.reduced.sheets[k];
+                let alpha_rad = i.checked_sub(1).and_then(|i| states.get(i)).map_or(
+                    state.alpha_rad,
+                    |before| {
+                        let earlier = beyond(before, k);
+                        let share = (-earlier / (past - earlier)).clamp(0.0, 1.0);
+                        before.alpha_rad + share * (state.alpha_rad - before.alpha_rad)
+                    },
+                );
+                first_stall = Some(Place {
+                    surface: self.names.get(sheet.surface).cloned().unwrap_or_default(),
+                    along_m: sheet.along_m,
+                    half_span_share: sheet.quarter_m.y.abs() / self.half_span_m,
+                    section_lift: sheet
+                        .section
+                        .read(limits[k].unwrap_or(0.0), reynolds[k], &deflections)
+                        .cl,
+                    alpha_rad,
+                });
+                break 'states;
+            }
+        }
+        let share = |among: &dyn Fn(usize) -> bool| {
+            let (mut all, mut stalled) = (0.0, 0.0);
+            for (k, sheet) in self.reduced.sheets.iter().enumerate() {
+                if among(k) {
+                    all += sheet.area_m2();
+                    if beyond(top, k) > 0.0 {
+                        stalled += sheet.area_m2();
+                    }
+                }
+            }
+            (all > 0.0).then(|| stalled / all)
+        };
+        let on_wing = |k: usize| self.reduced.sheets[k].role == Role::Wing;
+        let with_aileron = |k: usize| {
+            on_wing(k)
+                && self.reduced.sheets[k].section.flaps.iter().any(|f| self.ailerons.contains(&f.flap))
+        };
+        let tail_stalled = states.iter().take(peak + 1).any(|state| {
+            (0..self.reduced.sheets.len()).any(|k| {
+                let sheet = &self.reduced.sheets[k];
+                matches!(sheet.role, Role::Tailplane | Role::VTail)
+                    && sheet.section.stall_angles(reynolds[k], &deflections).is_some_and(|[high, low]| {
+                        state.flow.angles[k] > high || state.flow.angles[k] < low
+                    })
+            })
+        });
+        // The peak between three states, by the parabola through them.
+        let (mut cl, mut alpha) = (top.cl, top.alpha_rad);
+        if let (Some(a), Some(b)) = (peak.checked_sub(1).and_then(|i| states.get(i)), states.get(peak + 1))
+            && a.converged
+            && b.converged
+        {
+            let bend = a.cl - 2.0 * top.cl + b.cl;
+            if side * bend < 0.0 {
+                let shift = (0.5 * (a.cl - b.cl) / bend).clamp(-0.5, 0.5);
+                alpha += shift * (b.alpha_rad - top.alpha_rad);
+                cl -= 0.125 * (a.cl - b.cl).powi(2) / bend;
+            }
+        }
+        let (mut weight, mut doubt) = (0.0, 0.0);
+        for (k, sheet) in self.reduced.sheets.iter().enumerate().filter(|(k, _)| on_wing(*k)) {
+            if let Some((sd, _)) = sheet.section.doubt(top.flow.angles[k], reynolds[k], &deflections) {
+                weight += sheet.area_m2();
+                doubt += sheet.area_m2() * sd;
+            }
+        }
+        let sd = if weight > 0.0 { doubt / weight } else { 0.0 };
+        LiftCurve {
+            cl_max: Known::predicted(cl, sd.hypot(METHOD_SD * cl)),
+            alpha_at_max_rad: alpha,
+            elevator_at_max_rad: top.elevator_rad,
+            trimmed_at_max: top.trimmed,
+            first_stall,
+            stalled_share_at_max: share(&on_wing).unwrap_or(0.0),
+            aileron_share_at_max: share(&with_aileron),
+            tail_stalled,
+            unsettled: states.iter().filter(|s| !s.converged).count(),
+            states,
+        }
+    }
+
+    /// Reynolds number of each sheet at a speed.
+    pub(crate) fn reynolds(&self, speed_m_s: f64) -> Vec<f64> {
+        self.reduced.sheets.iter().map(|s| self.air.reynolds(speed_m_s, s.chord_m)).collect()
+    }
+
+    /// Full deflection of the flaps, trailing edge down, rad; absent where nothing answers as a flap.
+    #[must_use]
+    pub fn flap_throw_rad(&self) -> Option<f64> {
+        self.flap_throw_rad
+    }
+
+    /// Newton steps that a state took; beside an answer it says what it cost.
+    #[must_use]
+    pub fn steps(state: &State) -> usize {
+        state.flow.steps
+    }
+}

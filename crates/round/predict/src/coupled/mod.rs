@@ -1,0 +1,16 @@
+//! What does the aircraft do when its sections have boundary layers? The lattice coupled, strip by strip, to section
+//! tables: lift curve through the stall, where it stalls first, profile drag, what surfaces are worth at low Reynolds
+//! numbers.
+
+mod curve;
+mod linear;
+mod reduced;
+mod section;
+mod state;
+mod tables;
+mod whole;
+
+pub use curve::{Coupling, Flight, LiftCurve, Place, State, StripState};
+pub use tables::Tables;
+pub use whole::Coupled;
+pub(crate) use whole::{Ready, couple};
