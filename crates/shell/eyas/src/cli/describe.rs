@@ -93,12 +93,15 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         let _ = writeln!(text, "\nMovable surfaces");
     }
     for m in &aircraft.movables {
+        let words = aircraft.surfaces.get(m.surface).map_or(("up", "down"), |s| m.throw_words(s));
         let _ = writeln!(
             text,
-            "  {:<12} throw {:.1}° up, {:.1}° down ({:.1} and {:.1} mm at the trailing edge)",
+            "  {:<12} throw {:.1}° {}, {:.1}° {} ({:.1} and {:.1} mm at the trailing edge)",
             m.name,
             m.throw_up_rad * DEG_PER_RAD,
+            words.0,
             m.throw_down_rad * DEG_PER_RAD,
+            words.1,
             edge_mm(aircraft, m, m.throw_up_rad),
             edge_mm(aircraft, m, m.throw_down_rad),
         );
@@ -154,6 +157,13 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
             let _ = writeln!(text, "  neutral point unknown:");
             text.push_str(&trouble.text());
         }
+    }
+    let questions = aircraft::schema::remarks(aircraft);
+    if !questions.is_empty() {
+        let _ = writeln!(text, "\nIs this right?");
+    }
+    for question in &questions {
+        text.push_str(&paragraph(question, "  ", 100));
     }
     if args.balance_at_mm.is_some() {
         let _ = writeln!(text, "\nTo balance there, one of");

@@ -5,3 +5,4 @@
 mod bad_input;
 mod bench;
 mod round;
+mod templates;
