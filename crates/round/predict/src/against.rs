@@ -1,6 +1,7 @@
 //! What stands against a flight? What forbids it as described, and what is not sure enough, each with number and limit.
 
 use aircraft::Aircraft;
+use aircraft::control::{Axis, panel_gain};
 use numerics::units::DEG_PER_RAD;
 use numerics::words::{exact, fixed, with_doubt};
 
@@ -86,6 +87,13 @@ pub fn against(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
 #[must_use]
 pub fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     let mut out = Vec::new();
+    let margin = p.stability.static_margin_percent;
+    if margin.value > 0.0 && margin.value - 2.0 * margin.sd <= 0.0 {
+        out.push(format!(
+            "It is not shown to be stable: the static margin is {}, which may be below zero.",
+            known(margin, 1.0, "percent")
+        ));
+    }
     for (name, range) in [
         ("the range", &p.stability.range_x_m),
         ("the range for a first flight", &p.stability.first_flight_range_x_m),
@@ -95,7 +103,7 @@ pub fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     if let Ok(drive) = &p.drive {
         if drive.thrust_to_weight.value < LEAST_THRUST_TO_WEIGHT {
             out.push(format!(
-                "Static thrust is {} of the weight; a hand launch has little to spare below half.",
+                "Static thrust is {} of the weight; a hand launch or a short strip has little to spare below half.",
                 known(drive.thrust_to_weight, 1.0, "")
             ));
         }
@@ -138,9 +146,16 @@ pub fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     if let Ok(left) = &p.control.elevator_left_at_stall_rad
         && *left < 0.0
     {
+        // In the degrees that a gauge on the surface itself reads.
+        let (name, share) = aircraft
+            .movables
+            .iter()
+            .map(|m| (m.name.as_str(), panel_gain(aircraft, m, Axis::Pitch, false).abs()))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .unwrap_or(("elevator", 1.0));
         out.push(format!(
-            "The elevator runs out before the stall, by {}: it may not flare.",
-            exact(-left * DEG_PER_RAD, "deg")
+            "The {name} runs out before the stall, by {}: it may not flare.",
+            exact(-left * share * DEG_PER_RAD, "deg")
         ));
     }
     for servo in &p.authority.servos {
@@ -157,8 +172,15 @@ fn balance_caution(name: &str, range: &Outcome<[f64; 2]>, p: &Prediction, out: &
         Ok([forward, aft]) => {
             let (low, high) = (cg.value - 2.0 * cg.sd, cg.value + 2.0 * cg.sd);
             if low < *forward || high > *aft {
+                let lies = if high < *forward || low > *aft {
+                    "lies outside"
+                } else if cg.value < *forward || cg.value > *aft {
+                    "lies, as far as is known, outside"
+                } else {
+                    "is not surely inside"
+                };
                 out.push(format!(
-                    "The balance point, {}, is not surely inside {name}, {} to {} mm.",
+                    "The balance point, {}, {lies} {name}, {} to {} mm.",
                     known(cg, 1000.0, "mm"),
                     fixed(forward * 1000.0, 0),
                     fixed(aft * 1000.0, 0)

@@ -253,9 +253,10 @@ pub fn recommended(at: &At<'_>) -> Vec<Recommended> {
     };
     let pitch = |pull: f64, cl: f64| {
         let per_rad = at.load_factor_per_rad()?;
+        // From where it is trimmed at cruise, which is where a builder sets neutral after a flight.
         let up = |cl: f64| at.flying.trim(cl, 0.0).1.map_or(0.0, |elevator| -elevator);
         let cruise = at.flying.at(at.speed_m_s, 1.0).cl;
-        Ok((up(cruise) + pull / per_rad).max(up(cl) / TRIM_SHARE).max(0.0))
+        Ok((pull / per_rad).max((up(cl) - up(cruise)) / TRIM_SHARE))
     };
     let yaw = |slip: f64| at.yaw_and_slip_per_rad().map(|[_, per_rad]| slip / per_rad.abs());
     let flare = a.cl_max / crate::balance_range::FLARE_SPEED.powi(2);
@@ -266,13 +267,13 @@ pub fn recommended(at: &At<'_>) -> Vec<Recommended> {
             Axis::Pitch,
             "first flight",
             pitch(PULL[0], flare),
-            "full up pulls 2 g at cruise, and three quarters of it hold 1.1 times the stall speed",
+            "from the trim at cruise: full up pulls 2 g, and three quarters of it hold 1.1 times the stall speed",
         ),
         (
             Axis::Pitch,
             "later",
             pitch(PULL[1], a.cl_max),
-            "full up pulls 3 g at cruise, and three quarters of it hold the stall",
+            "from the trim at cruise: full up pulls 3 g, and three quarters of it hold the stall",
         ),
         (Axis::Yaw, "first flight", yaw(SLIP_RAD[0]), "full rudder, wings level, slips 8°"),
         (Axis::Yaw, "later", yaw(SLIP_RAD[1]), "full rudder, wings level, slips 15°"),

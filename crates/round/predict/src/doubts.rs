@@ -394,19 +394,20 @@ pub fn doubts(basis: &Basis<'_>) -> Vec<DoubtOf> {
             let left = (found.sd.powi(2) - first.sd.powi(2)).max(0.0).sqrt();
             let second = found.by.get(1).copied();
             let unit_after = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-            let brings = if (0.4..=0.6).contains(&(left / found.sd)) {
-                format!("that halves the doubt of the {output}")
-            } else {
-                format!("at best that brings the doubt of the {output}")
+            let brings = match left / found.sd {
+                share if share < 0.1 => "that leaves next to nothing of it".to_owned(),
+                share if (0.4..=0.6).contains(&share) => {
+                    format!("it halves the doubt, to ± {:.*}{unit_after}", decimals, 2.0 * left)
+                }
+                _ => format!("at best that brings it to ± {:.*}{unit_after}", decimals, 2.0 * left),
             };
             let sentence = format!(
-                "{}: {brings} from ± {:.*}{unit_after} to ± {:.*}{unit_after}{}.",
-                first.input.remedy(),
+                "The doubt of the {output}, ± {:.*}{unit_after}, comes most from {}{}. {}: {brings}.",
                 decimals,
                 2.0 * found.sd,
-                decimals,
-                2.0 * left,
-                second.map_or_else(String::new, |s| format!("; then {} matters most", s.input.word()))
+                first.input.word(),
+                second.map_or_else(String::new, |s| format!(", then from {}", s.input.word())),
+                first.input.remedy(),
             );
             Some(DoubtOf { output, unit, value: found.value, sd: found.sd, first, second, sentence })
         })

@@ -20,7 +20,7 @@ pub const ENOUGH: f64 = 1.5;
 pub struct ServoLoad {
     /// The builder's name of the movable.
     pub movable: String,
-    /// "right", "left", "both" or "only", as in the table of throws.
+    /// "right", "left", "both" or "only", as in the table of throws; "each side" where two servos are alike.
     pub side: &'static str,
     /// Airspeed it holds for, m/s.
     pub speed_m_s: f64,
@@ -72,6 +72,10 @@ pub fn servo_loads(aircraft: &Aircraft, density_kg_m3: f64, speed_m_s: f64) -> V
             (true, Panels::One) => &[(false, "both")],
             (false, _) => &[(false, "only")],
         };
+        let alike = sides.len() == 2
+            && movable.servo_of(true).torque_nm == movable.servo.torque_nm
+            && movable.servo_of(true).travel_rad == movable.servo.travel_rad;
+        let sides: &[(bool, &'static str)] = if alike { &[(false, "each side")] } else { sides };
         for (left, side) in sides {
             let pieces = if *side == "both" { 2.0 } else { 1.0 };
             let moment_nm = pieces * pressure * throw * loaded_m3(movable, surface);

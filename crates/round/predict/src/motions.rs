@@ -102,44 +102,46 @@ impl Cases<'_> {
     }
 }
 
-/// A motion in a few figures: period and damping ratio of a swing, else the time to halve or to double.
+/// A motion in a few figures: period of a swing and its damping ratio ("1.2 s at 0.21"), else the time to halve or to
+/// double.
 #[must_use]
 pub fn figures(mode: &Mode) -> String {
     match (mode.frequency_rad_s, mode.damping) {
         (Some(frequency), Some(damping)) if damping.abs() < 1.0 => format!(
-            "swing of {:.1} s, damping {damping:.2}",
+            "{:.1} s at {damping:.2}",
             std::f64::consts::TAU / (frequency * (1.0 - damping * damping).sqrt())
         ),
         _ if !mode.time_constant_s.is_finite() => "stays".to_owned(),
         _ if mode.time_constant_s < 0.0 => {
-            format!("doubles in {:.2} s", -mode.time_constant_s * std::f64::consts::LN_2)
+            format!("doubles {}", seconds(-mode.time_constant_s * std::f64::consts::LN_2))
         }
-        _ => format!("halves in {:.2} s", mode.time_constant_s * std::f64::consts::LN_2),
+        _ => format!("halves {}", seconds(mode.time_constant_s * std::f64::consts::LN_2)),
     }
 }
 
-/// How each motion changes with the balance point and with power, a sentence a kind.
+fn seconds(time_s: f64) -> String {
+    if time_s < 1.0 { format!("{time_s:.2} s") } else { format!("{time_s:.0} s") }
+}
+
+/// How the motions change, side by side: the first row names power and the balance points, each further row a kind.
 #[must_use]
-pub fn changes(rows: &[Motions]) -> Vec<String> {
+pub fn table(rows: &[Motions]) -> Vec<Vec<String>> {
     let of = |row: &Motions, kind: &str| -> String {
-        row.modes
-            .iter()
-            .filter(|m| m.name.split(',').next() == Some(kind))
-            .map(figures)
-            .collect::<Vec<_>>()
-            .join(" and ")
+        let parts: Vec<String> =
+            row.modes.iter().filter(|m| m.name.split(',').next() == Some(kind)).map(figures).collect();
+        parts.join(" + ")
     };
-    KINDS
-        .iter()
-        .map(|kind| {
-            let along = |power: bool| {
-                rows.iter()
-                    .filter(|r| r.power == power)
-                    .map(|r| format!("{} ({:.0} mm): {}", r.place, r.balance_x_m * 1e3, of(r, kind)))
-                    .collect::<Vec<_>>()
-                    .join("; ")
-            };
-            format!("{kind}, power on: {}. Power off: {}.", along(true), along(false))
-        })
-        .collect()
+    let mut table = Vec::new();
+    let with = |power: bool| rows.iter().filter(move |r| r.power == power);
+    let mut head = vec!["motion".to_owned(), "power".to_owned()];
+    head.extend(with(true).map(|r| format!("{} {:.0} mm", r.place, r.balance_x_m * 1e3)));
+    table.push(head);
+    for kind in KINDS {
+        for power in [true, false] {
+            let mut line = vec![kind.to_owned(), if power { "on" } else { "off" }.to_owned()];
+            line.extend(with(power).map(|r| of(r, kind)));
+            table.push(line);
+        }
+    }
+    table
 }
