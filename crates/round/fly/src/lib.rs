@@ -10,5 +10,6 @@ pub mod propose;
 pub mod quality;
 pub mod recording;
 pub mod resample;
+pub mod sense;
 pub mod simulated;
 pub mod words;

@@ -13,15 +13,16 @@ use crate::recording::{Channel, Quantity, Recording};
 use crate::words::{self, Dimension};
 
 mod axes;
-mod contradictions;
+pub(crate) mod contradictions;
 mod header;
 mod relations;
 mod settle;
 mod sniff;
+pub(crate) mod swaps;
 mod time;
 mod units;
 
-pub use contradictions::check_units;
+pub use crate::sense::check as check_units;
 
 use header::Heard;
 
@@ -182,7 +183,7 @@ fn hear(search: &mut Search, time_index: usize) {
         if index == time_index {
             continue;
         }
-        let reading = match header::read(name) {
+        let mut reading = match header::read(name) {
             Heard::Quantity(reading) => reading,
             Heard::Not(why) => {
                 search.doubts.push(format!("\"{name}\" is left out: {why}"));
@@ -195,6 +196,22 @@ fn hear(search: &mut Search, time_index: usize) {
         };
         let word = words::word(&reading.quantity);
         let values = search.table.columns.get(index).map_or(&[][..], Vec::as_slice);
+        if let Some(servo) = header::servo_abbreviated(name)
+            && numerics::statistics::median(
+                &values.iter().copied().filter(|v| v.is_finite()).collect::<Vec<_>>(),
+            ) > 500.0
+        {
+            reading.quantity = servo;
+        }
+        let word = if words::word(&reading.quantity) == word { word } else { words::word(&reading.quantity) };
+        if let Quantity::Servo(channel) = &reading.quantity
+            && (channel.chars().all(|c| c.is_ascii_digit()) || header::servo_abbreviated(name).is_some())
+        {
+            search.doubts.push(format!(
+                "\"{name}\" is taken as {word}; if it moves another servo, write quantity = \"servo:NAME\" for it \
+                 with the `channel` that the aircraft file gives the servo"
+            ));
+        }
         let in_words = reading.quantity == Quantity::Acts;
         if !in_words && (search.table.texts.contains(&index) || values.iter().all(|v| v.is_nan())) {
             search.doubts.push(format!("\"{name}\" is left out as {word}: it holds no numbers"));

@@ -5,69 +5,55 @@ use std::f64::consts::PI;
 use numerics::statistics::{median, quantile};
 
 use super::relations::{self, Law, Relation};
-use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
+use crate::recording::{Channel, Quantity, Recording};
 use crate::words::{self, G};
 
 /// What would put a channel right.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Remedy {
+pub(crate) enum Remedy {
     /// It is this many times too large: another unit.
     TooLarge(f64),
     /// Its sign is the other way round.
     Negate,
     /// It is off by an angle, rad.
     Offset(f64),
+    /// It and the other one to blame stand for each other.
+    Swap,
     /// No change of unit or sign makes it right.
     None,
 }
 
 /// Something that the data contradicts.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Contradiction {
+pub(crate) struct Contradiction {
     /// Who may be to blame; one of them is.
-    pub(super) blame: Vec<Quantity>,
+    pub(crate) blame: Vec<Quantity>,
     /// What would put the first of them right.
-    pub(super) remedy: Remedy,
+    pub(crate) remedy: Remedy,
     /// How well the law holds but for this, 0 to 1.
-    pub(super) sure: f64,
+    pub(crate) sure: f64,
     /// The numbers that gave it away.
-    pub(super) said: String,
+    pub(crate) said: String,
 }
 
 /// Turns a size in radians into one in degrees.
 const DEG: f64 = 180.0 / PI;
 
-/// Signs and units of a mapped recording that its own data contradicts. Each flaw names the number that gave it away
-/// and what to write in the column map instead.
-#[must_use]
-pub fn check_units(recording: &Recording) -> Vec<Flaw> {
-    find(recording)
-        .into_iter()
-        .map(|c| Flaw {
-            kind: FlawKind::Unit,
-            place: place(recording, &c.blame),
-            what: format!("{}: {}", c.said, advice(&c)),
-        })
-        .collect()
-}
-
-fn place(recording: &Recording, blame: &[Quantity]) -> String {
-    blame
-        .iter()
-        .map(|q| match recording.channel(q) {
-            Some(c) => format!("{} (\"{}\")", words::word(q), c.source),
-            None => words::word(q),
-        })
-        .collect::<Vec<_>>()
-        .join(" or ")
-}
-
 /// What to write in the map instead.
-pub(super) fn advice(c: &Contradiction) -> String {
+pub(crate) fn advice(c: &Contradiction) -> String {
     let Some(first) = c.blame.first() else {
         return String::new();
     };
     let own = match &c.remedy {
+        Remedy::Swap => {
+            let other = c.blame.get(1).map_or_else(String::new, words::word);
+            return format!(
+                "the columns are mixed up: write quantity = \"{other}\" for the column that the map calls {}, and \
+                 quantity = \"{}\" for the other",
+                words::word(first),
+                words::word(first)
+            );
+        }
         Remedy::Negate => match first {
             Quantity::VelocityDown => "write axes = \"up-positive\" (or take it away) for it".to_owned(),
             Quantity::ForceZ | Quantity::ForceY => {
@@ -113,7 +99,7 @@ fn unit_advice(quantity: &Quantity, ratio: f64) -> String {
 }
 
 /// Everything that the data contradicts, the surest first.
-pub(super) fn find(recording: &Recording) -> Vec<Contradiction> {
+pub(crate) fn find(recording: &Recording) -> Vec<Contradiction> {
     let mut found: Vec<Contradiction> = recording.channels.iter().filter_map(out_of_range).collect();
     let broken: Vec<Quantity> = found.iter().flat_map(|c| c.blame.clone()).collect();
     let relations = relations::all(recording);
@@ -238,6 +224,9 @@ fn near_factor(ratio: f64, factors: &[f64], tolerance: f64) -> Option<f64> {
 /// Ratios between units of speed: km/h, knots, miles an hour, feet a second, feet a minute, cm/s, mm/s in m/s.
 const SPEED_FACTORS: &[f64] = &[3.6, 1.943_84, 2.236_94, 3.280_84, 196.850_4, 100.0, 1000.0];
 
+/// Ratios between units of length: feet, cm, mm, km in m.
+const LENGTH_FACTORS: &[f64] = &[3.280_84, 100.0, 1000.0];
+
 /// How well a law must hold, but for a factor or sign, to contradict.
 fn enough(law: Law) -> f64 {
     match law {
@@ -246,6 +235,7 @@ fn enough(law: Law) -> f64 {
         Law::NoseAlongPath | Law::GravityAlongNose => 0.65,
         Law::SizeOfVelocity | Law::AirLikeGround => 0.85,
         Law::RateOfPosition => 0.75,
+        Law::HeightsAlike => 0.95,
         Law::HeadingAlongCourse => 0.75,
         Law::PullingLoads => 0.6,
         Law::StickMoves => 0.5,
@@ -265,6 +255,7 @@ pub(super) fn agrees_but_for_sign(relation: &Relation) -> bool {
         Law::BankTurns => 0.45..2.2,
         Law::SizeOfVelocity => 0.93..1.07,
         Law::RateOfPosition => 0.85..1.18,
+        Law::HeightsAlike => 0.75..1.33,
         Law::AirLikeGround => 0.75..1.35,
         Law::NoseAlongPath | Law::GravityAlongNose => 0.3..3.5,
         Law::HeadingAlongCourse => 0.9..1.1,
@@ -355,6 +346,16 @@ fn judge(relation: &Relation, all: &[Relation], recording: &Recording) -> Option
             if ratio > 0.0 {
                 return None;
             }
+            // A rate that other laws find turned is no measure of the stick.
+            let other = |k: &&Relation| {
+                k.law != relation.law
+                    && (relation.against.contains(&k.subject)
+                        || relation.against.iter().any(|q| k.against.contains(q)))
+            };
+            let turned = |k: &Relation| k.ratio < 0.0 && k.agreement >= enough(k.law);
+            if relation.law == Law::StickMoves && all.iter().filter(other).any(turned) {
+                return None;
+            }
             tell(vec![subject], Remedy::Negate)
         }
         Law::SizeOfVelocity => {
@@ -366,21 +367,89 @@ fn judge(relation: &Relation, all: &[Relation], recording: &Recording) -> Option
                 return tell(vec![subject], Remedy::Negate);
             }
             let f = near_factor(ratio, SPEED_FACTORS, 0.12)?;
-            let mut blame = vec![subject.clone()];
-            if subject == Quantity::VelocityDown {
-                blame.extend(relation.against.clone());
+            if subject != Quantity::VelocityDown {
+                return tell(vec![subject], Remedy::TooLarge(f));
             }
-            tell(blame, Remedy::TooLarge(f))
+            let height = relation.against.first()?.clone();
+            match which_height(all, &height, f) {
+                Some(true) => tell(vec![subject], Remedy::TooLarge(f)),
+                Some(false) => tell(vec![height], Remedy::TooLarge(1.0 / f)),
+                None => tell(vec![subject, height], Remedy::TooLarge(f)),
+            }
+        }
+        Law::HeightsAlike => {
+            if ratio < 0.0 {
+                return tell(vec![subject], Remedy::Negate);
+            }
+            let f = near_factor(ratio, LENGTH_FACTORS, 0.12)?;
+            // The climb, or the path of the nose, goes with the altitude or not.
+            let altitude_holds =
+                all.iter().find(|k| k.law == Law::RateOfPosition && k.subject == Quantity::VelocityDown);
+            match altitude_holds {
+                Some(k) if agrees_but_for_sign(k) => tell(vec![subject], Remedy::TooLarge(f)),
+                Some(k) if (k.ratio.abs().ln() - f.ln()).abs() < 0.15 => {
+                    tell(relation.against.clone(), Remedy::TooLarge(1.0 / f))
+                }
+                _ => {
+                    let mut blame = vec![subject];
+                    blame.extend(relation.against.clone());
+                    tell(blame, Remedy::TooLarge(f))
+                }
+            }
         }
         Law::AirLikeGround => {
             if (0.6..1.7).contains(&ratio) {
                 return None;
             }
             let f = near_factor(ratio, SPEED_FACTORS, 0.3)?;
-            tell(vec![subject], Remedy::TooLarge(f))
+            let over_ground = relation.against.first()?.clone();
+            if confirmed(&over_ground) || over_ground == Quantity::Latitude {
+                return tell(vec![subject], Remedy::TooLarge(f));
+            }
+            let by_turns = relations::speed_of_turns_m_s(recording);
+            match by_turns.and_then(|v| air_is_right(recording, v, ratio)) {
+                Some(true) => tell(relation.against.clone(), Remedy::TooLarge(1.0 / f)),
+                Some(false) => tell(vec![subject], Remedy::TooLarge(f)),
+                None => {
+                    let mut blame = vec![subject];
+                    blame.extend(relation.against.clone());
+                    tell(blame, Remedy::TooLarge(f))
+                }
+            }
         }
         Law::HeadingAlongCourse => tell(vec![subject], Remedy::Negate),
     }
+}
+
+/// Whether the airspeed, of two speeds that differ by a ratio, is the one that bank and rate of turning ask for.
+fn air_is_right(recording: &Recording, by_turns_m_s: f64, ratio: f64) -> Option<bool> {
+    let air = recording.channel(&Quantity::Airspeed)?;
+    let known: Vec<f64> = air.values.iter().copied().filter(|v| v.is_finite()).collect();
+    let least = 0.4 * quantile(&known, 0.9);
+    let flying: Vec<f64> = known.iter().copied().filter(|v| *v > least).collect();
+    let air_off = (median(&flying) / by_turns_m_s).ln();
+    let ground_off = air_off - ratio.abs().ln();
+    let apart = air_off.abs() - ground_off.abs();
+    (apart.abs() > 0.4).then_some(apart < 0.0)
+}
+
+/// Whether a height that the climb speed contradicts by a factor is right all the same (and the climb speed wrong), by
+/// another height or by where the nose points; absent where nothing tells.
+fn which_height(all: &[Relation], height: &Quantity, factor: f64) -> Option<bool> {
+    if let Some(alike) = all.iter().find(|k| k.law == Law::HeightsAlike && k.agreement >= enough(k.law)) {
+        // Two heights that agree outvote the climb; of two that do not, the one that the climb agrees with is right.
+        return Some(agrees(alike));
+    }
+    let nose = all.iter().find(|k| {
+        k.law == Law::NoseAlongPath && k.against.first() == Some(height) && k.agreement >= enough(k.law)
+    })?;
+    if nose.ratio <= 0.0 {
+        return None;
+    }
+    // A height told too large makes the path too steep and the nose too flat against it by as much.
+    let off = |expected: f64| (nose.ratio.ln() - expected.ln()).abs();
+    let (right, wrong) = (off(1.0), off(factor));
+    ((right - wrong).abs() > 0.5).then_some(right < wrong)
 }
 
 fn largest(recording: &Recording, q: &Quantity) -> f64 {

@@ -231,7 +231,28 @@ fn quantity(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantity
         };
         return plain(axis);
     }
-    if bag.take(&["throttle"]) {
+    // The trade's abbreviations of the three controls: pulses are the servo's, anything else the stick's.
+    if let Some(servo) = control_abbreviated(&bag.words) {
+        bag.words.clear();
+        return plain(if fits(Dimension::Pulse) {
+            Q::Servo(servo.to_owned())
+        } else {
+            match servo {
+                "aileron" => Q::StickRoll,
+                "elevator" => Q::StickPitch,
+                _ => Q::StickYaw,
+            }
+        });
+    }
+    if let [s, number] = bag.words.as_slice()
+        && s == "s"
+        && number.chars().all(|c| c.is_ascii_digit())
+    {
+        let name = number.clone();
+        bag.words.clear();
+        return plain(Q::Servo(name));
+    }
+    if bag.take(&["throttle", "thr"]) {
         bag.take(&["stick", "demand"]);
         return plain(Q::Throttle);
     }
@@ -284,7 +305,11 @@ fn quantity(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantity
     if pack && fits(Dimension::Current) {
         return plain(Q::Amps);
     }
-    if bag.take(&["amps", "amperes", "current"]) {
+    if bag.words == ["baro"] {
+        bag.words.clear();
+        return plain(if fits(Dimension::Pressure) { Q::StaticPressure } else { Q::Altitude });
+    }
+    if bag.take(&["amps", "amperes", "current", "curr"]) {
         return plain(Q::Amps);
     }
     if bag.take(&["sats", "satellites"]) {
@@ -295,6 +320,24 @@ fn quantity(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantity
         return plain(Q::Acts);
     }
     None
+}
+
+/// Which control a header abbreviates, by the name of its surface.
+fn control_abbreviated(words: &[String]) -> Option<&'static str> {
+    match words {
+        [one] => match one.as_str() {
+            "ail" => Some("aileron"),
+            "ele" | "elev" => Some("elevator"),
+            "rud" => Some("rudder"),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// The servo that a header abbreviates, should its values be pulses.
+pub(super) fn servo_abbreviated(header: &str) -> Option<Quantity> {
+    control_abbreviated(&tokens(header)).map(|name| Quantity::Servo(name.to_owned()))
 }
 
 /// Angles, rates and forces in body axes.
@@ -358,6 +401,11 @@ fn body_axes(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quantit
     if bag.take(&["yaw", "heading", "psi", "hdg"]) {
         return Some((Q::Yaw, false, None));
     }
+    if bag.words == ["nose"] && fits(Dimension::Angle) {
+        // Where the nose points: left in the bag as not understood, so that it stands only if the yaw rate says so.
+        bag.words = vec!["(where the nose points)".to_owned()];
+        return Some((Q::Yaw, false, None));
+    }
     None
 }
 
@@ -366,6 +414,10 @@ fn over_ground(bag: &mut Bag, fits: &dyn Fn(Dimension) -> bool) -> Option<(Quant
     use Quantity as Q;
     let up = Some(Axes::UpPositive);
     if bag.take(&["airspeed", "ias"]) || (bag.has(&["air"]) && bag.take(&["speed"])) {
+        return Some((Q::Airspeed, false, None));
+    }
+    if bag.words == ["pitot"] && !fits(Dimension::Pressure) {
+        bag.words.clear();
         return Some((Q::Airspeed, false, None));
     }
     if bag.take(&["climb", "vario"]) {
@@ -458,6 +510,17 @@ mod tests {
         check("Servo left aileron (us)", Some((Q::Servo("left aileron".into()), Some("us"))));
         check("theta_rad", Some((Q::Pitch, Some("rad"))));
         check("heading", Some((Q::Yaw, None)));
+        check("Pitot", Some((Q::Airspeed, None)));
+        check("pitot_kmh", Some((Q::Airspeed, Some("km/h"))));
+        check("Baro (m)", Some((Q::Altitude, Some("m"))));
+        check("baro_hPa", Some((Q::StaticPressure, Some("hPa"))));
+        check("Thr", Some((Q::Throttle, None)));
+        check("Curr (A)", Some((Q::Amps, Some("A"))));
+        check("Ail", Some((Q::StickRoll, None)));
+        check("Ele", Some((Q::StickPitch, None)));
+        check("Rud_us", Some((Q::Servo("rudder".into()), Some("us"))));
+        check("S3", Some((Q::Servo("3".into()), None)));
+        check("nose (rad)", Some((Q::Yaw, Some("rad"))));
     }
 
     #[test]

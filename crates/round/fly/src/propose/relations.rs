@@ -12,7 +12,7 @@ use crate::words::G;
 
 mod ground;
 
-pub(super) use ground::heading_off;
+pub(super) use ground::{HeadingOff, heading_off, is_derived};
 
 /// What a law says of one channel.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,6 +48,8 @@ pub(super) enum Law {
     SizeOfVelocity,
     /// The velocity is the derivative of the position.
     RateOfPosition,
+    /// Two heights change alike.
+    HeightsAlike,
     /// Airspeed and ground speed are alike over a flight.
     AirLikeGround,
     /// The nose points about where the aircraft flies to, seen from above.
@@ -74,11 +76,11 @@ pub(super) fn all(recording: &Recording) -> Vec<Relation> {
 }
 
 /// Fewest samples that a law is judged by.
-const FEWEST: usize = 20;
+pub(super) const FEWEST: usize = 20;
 
 /// Ratio of two series and their correlation: ratio of the spreads with the sign of the correlation, which noise on
 /// either side biases less than a regression would.
-fn compare(subject: &[f64], expected: &[f64]) -> Option<(f64, f64, usize)> {
+pub(super) fn compare(subject: &[f64], expected: &[f64]) -> Option<(f64, f64, usize)> {
     let (a, b): (Vec<f64>, Vec<f64>) = subject
         .iter()
         .zip(expected)
@@ -99,7 +101,7 @@ fn compare(subject: &[f64], expected: &[f64]) -> Option<(f64, f64, usize)> {
 }
 
 /// Times for a comparison: from the slower of the channels, not closer than a tenth of a second.
-fn times(channels: &[&Channel], least_s: f64) -> Vec<f64> {
+pub(super) fn times(channels: &[&Channel], least_s: f64) -> Vec<f64> {
     let from = channels.iter().filter_map(|c| c.time_s.first()).copied().fold(f64::NEG_INFINITY, f64::max);
     let to = channels.iter().filter_map(|c| c.time_s.last()).copied().fold(f64::INFINITY, f64::min);
     let step = channels.iter().filter_map(|c| resample::usual_step_s(c)).fold(least_s, f64::max);
@@ -111,7 +113,7 @@ fn times(channels: &[&Channel], least_s: f64) -> Vec<f64> {
 }
 
 /// Integral of a channel from its begin, at its own times; holes count as steady.
-fn integral(channel: &Channel) -> Channel {
+pub(super) fn integral(channel: &Channel) -> Channel {
     let mut sum = 0.0;
     let mut last: Option<(f64, f64)> = None;
     let values = channel
@@ -138,7 +140,7 @@ fn integral(channel: &Channel) -> Channel {
     }
 }
 
-fn differences(values: &[f64], lag: usize) -> Vec<f64> {
+pub(super) fn differences(values: &[f64], lag: usize) -> Vec<f64> {
     values.iter().zip(values.iter().skip(lag)).map(|(a, b)| b - a).collect()
 }
 
@@ -249,6 +251,40 @@ fn turning(r: &Recording, t: &[f64], step: f64) -> Option<(Vec<f64>, Vec<f64>, V
         }
     }
     None
+}
+
+/// How an angle goes with the bank that the turning asks for: ratio and correlation.
+pub(super) fn turning_bank(r: &Recording, angle: &Channel) -> Option<(f64, f64)> {
+    let t = times(&[angle], 0.1);
+    let step = t.get(1)? - t.first()?;
+    let (rate, speed, _) = turning(r, &t, step)?;
+    let half = (0.5 / step).round() as usize;
+    let banks: Vec<f64> = smooth(&rate, half)
+        .iter()
+        .zip(&speed)
+        .map(|(w, v)| if *v > 5.0 { (w * v / G).atan() } else { f64::NAN })
+        .collect();
+    let (ratio, agreement, _) = compare(&smooth(&resample::at(angle, &t), half), &banks)?;
+    Some((ratio, agreement))
+}
+
+/// Airspeed by turning: rate of turning · speed = g · tan(bank), whatever unit a speed is told in; the middle of all
+/// that turns, m/s.
+pub(super) fn speed_of_turns_m_s(r: &Recording) -> Option<f64> {
+    const TURNING_RAD_S: f64 = 0.15;
+    let roll = r.channel(&Quantity::Roll)?;
+    let t = times(&[roll], 0.1);
+    let step = t.get(1)? - t.first()?;
+    let (rate, ..) = turning(r, &t, step)?;
+    let half = (0.5 / step).round() as usize;
+    let speeds: Vec<f64> = smooth(&rate, half)
+        .iter()
+        .zip(smooth(&resample::at(roll, &t), half))
+        .filter(|(w, bank)| w.abs() > TURNING_RAD_S && bank.abs() > 0.1 && bank.abs() < 1.2)
+        .map(|(w, bank)| G * bank.tan() / w)
+        .collect();
+    let middle = median(&speeds);
+    (speeds.len() >= FEWEST && middle > 0.0).then_some(middle)
 }
 
 fn bank_turns(r: &Recording) -> Vec<Relation> {

@@ -4,4 +4,5 @@ mod damage;
 mod invented;
 mod open_data;
 mod phases;
+mod sense;
 mod variants;

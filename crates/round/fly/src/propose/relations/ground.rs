@@ -2,46 +2,19 @@
 
 use std::f64::consts::PI;
 
-use super::{FEWEST, Law, Relation, height_like, times, velocity};
+use super::{FEWEST, Law, Relation, compare, height_like, times, velocity};
 use crate::derive;
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample::{self, smooth};
 
-fn is_derived(c: &Channel) -> bool {
-    c.source.starts_with("from \"")
+/// Whether a channel was computed from others.
+pub(in crate::propose) fn is_derived(c: &Channel) -> bool {
+    c.source.starts_with("from \"") || c.source.ends_with("where the recording begins")
 }
 
 pub(super) fn speeds(r: &Recording) -> Vec<Relation> {
     let mut found = Vec::new();
     let positions = derive::from_positions(r);
-    let mut judge =
-        |law, subject: Quantity, against: Vec<Quantity>, own: &[f64], expected: &[f64], what: &str| {
-            let (a, b): (Vec<f64>, Vec<f64>) = own
-                .iter()
-                .zip(expected)
-                .filter(|(a, b)| a.is_finite() && b.is_finite())
-                .map(|(a, b)| (*a, *b))
-                .unzip();
-            let size = |v: &[f64]| (v.iter().map(|x| x * x).sum::<f64>() / v.len() as f64).sqrt();
-            let (sa, sb) = (size(&a), size(&b));
-            if a.len() < FEWEST || !(sa > 0.0 && sb > 0.3) {
-                return;
-            }
-            let dot: f64 = a.iter().zip(&b).map(|(x, y)| x * y).sum::<f64>() / (a.len() as f64 * sa * sb);
-            found.push(Relation {
-                law,
-                subject,
-                against,
-                ratio: dot.signum() * sa / sb,
-                agreement: dot.abs().min(1.0),
-                said: format!(
-                    "it is {:.3} times {what} (likeness {:.2}, {} samples)",
-                    dot.signum() * sa / sb,
-                    dot.abs(),
-                    a.len()
-                ),
-            });
-        };
     let ground = [Quantity::VelocityNorth, Quantity::VelocityEast];
     if let Some(c) = r.channel(&Quantity::GroundSpeed) {
         let measured = r.channel(&ground[0]).zip(r.channel(&ground[1]));
@@ -56,28 +29,28 @@ pub(super) fn speeds(r: &Recording) -> Vec<Relation> {
             let t = times(&[c, n, e], 0.1);
             let size: Vec<f64> =
                 resample::at(n, &t).iter().zip(resample::at(e, &t)).map(|(n, e)| n.hypot(e)).collect();
-            judge(
+            found.extend(like(
                 Law::SizeOfVelocity,
                 Quantity::GroundSpeed,
                 against,
                 &resample::at(c, &t),
                 &size,
                 "the speed over ground that the other channels give",
-            );
+            ));
         }
     }
     if let Some(from) = &positions {
         for derived in from {
             if let Some(c) = r.channel(&derived.quantity).filter(|c| !is_derived(c)) {
                 let t = times(&[c, derived], 0.1);
-                judge(
+                found.extend(like(
                     Law::RateOfPosition,
                     derived.quantity.clone(),
                     vec![Quantity::Latitude, Quantity::Longitude],
                     &resample::at(c, &t),
                     &resample::at(derived, &t),
                     "what the positions give",
-                );
+                ));
             }
         }
     }
@@ -91,38 +64,97 @@ pub(super) fn speeds(r: &Recording) -> Vec<Relation> {
         let t = times(&[c, &d], 0.1);
         let step = t.get(1).zip(t.first()).map_or(1.0, |(b, a)| b - a);
         let half = (1.0 / step).round() as usize;
-        judge(
+        found.extend(like(
             Law::RateOfPosition,
             Quantity::VelocityDown,
             vec![h.quantity.clone()],
             &smooth(&resample::at(c, &t), half),
             &smooth(&resample::at(&d, &t), half),
             "the rate at which height is lost",
-        );
+        ));
     }
-    if let Some(c) = r.channel(&Quantity::Airspeed) {
-        let t = times(&[c], 0.1);
-        let over_ground = velocity(r, &t)
-            .map(|(n, e)| n.iter().zip(&e).map(|(n, e)| n.hypot(*e)).collect::<Vec<f64>>())
-            .or_else(|| r.channel(&Quantity::GroundSpeed).map(|g| resample::at(g, &t)));
-        if let Some(ground_speed) = over_ground {
-            let (a, g): (Vec<f64>, Vec<f64>) = resample::at(c, &t)
-                .iter()
-                .zip(&ground_speed)
-                .filter(|(a, g)| **g > 6.0 && a.is_finite())
-                .map(|(a, g)| (*a, *g))
-                .unzip();
-            judge(
-                Law::AirLikeGround,
-                Quantity::Airspeed,
-                vec![Quantity::GroundSpeed],
-                &a,
-                &g,
-                "the speed over ground in flight",
-            );
-        }
-    }
+    found.extend(heights_alike(r));
+    found.extend(air_like_ground(r));
     found
+}
+
+/// Height and altitude differ by what the field lies above the sea, and change alike.
+fn heights_alike(r: &Recording) -> Option<Relation> {
+    let height = r.channel(&Quantity::Height).filter(|c| !is_derived(c))?;
+    let altitude = r.channel(&Quantity::Altitude)?;
+    let t = times(&[height, altitude], 0.1);
+    let (ratio, agreement, n) = compare(&resample::at(height, &t), &resample::at(altitude, &t))?;
+    Some(Relation {
+        law: Law::HeightsAlike,
+        subject: Quantity::Height,
+        against: vec![Quantity::Altitude],
+        ratio,
+        agreement,
+        said: format!(
+            "the height changes {ratio:.3} times as much as the altitude (correlation {agreement:.2}, {n} samples)"
+        ),
+    })
+}
+
+/// Over a flight the mean airspeed is about that over ground, whatever the wind, as models fly back to where they began.
+fn air_like_ground(r: &Recording) -> Option<Relation> {
+    let c = r.channel(&Quantity::Airspeed)?;
+    let t = times(&[c], 0.1);
+    let north = r.channel(&Quantity::VelocityNorth);
+    let measured = north.filter(|n| !is_derived(n)).is_some();
+    let from_speed = r.channel(&Quantity::GroundSpeed).is_some();
+    let against = if measured {
+        vec![Quantity::VelocityNorth, Quantity::VelocityEast]
+    } else if from_speed {
+        vec![Quantity::GroundSpeed]
+    } else {
+        vec![Quantity::Latitude, Quantity::Longitude]
+    };
+    let ground_speed = velocity(r, &t)
+        .map(|(n, e)| n.iter().zip(&e).map(|(n, e)| n.hypot(*e)).collect::<Vec<f64>>())
+        .or_else(|| r.channel(&Quantity::GroundSpeed).map(|g| resample::at(g, &t)))?;
+    // Whatever its unit, a speed far below the usual one is not flight.
+    let known: Vec<f64> = ground_speed.iter().copied().filter(|g| g.is_finite()).collect();
+    let flying = 0.4 * numerics::statistics::quantile(&known, 0.9);
+    let (a, g): (Vec<f64>, Vec<f64>) = resample::at(c, &t)
+        .iter()
+        .zip(&ground_speed)
+        .filter(|(a, g)| **g > flying && a.is_finite())
+        .map(|(a, g)| (*a, *g))
+        .unzip();
+    like(Law::AirLikeGround, Quantity::Airspeed, against, &a, &g, "the speed over ground in flight")
+}
+
+/// How a series goes with what is expected of it: ratio of sizes, and the cosine of the angle between them.
+fn like(
+    law: Law,
+    subject: Quantity,
+    against: Vec<Quantity>,
+    own: &[f64],
+    expected: &[f64],
+    what: &str,
+) -> Option<Relation> {
+    let (a, b): (Vec<f64>, Vec<f64>) = own
+        .iter()
+        .zip(expected)
+        .filter(|(a, b)| a.is_finite() && b.is_finite())
+        .map(|(a, b)| (*a, *b))
+        .unzip();
+    let size = |v: &[f64]| (v.iter().map(|x| x * x).sum::<f64>() / v.len() as f64).sqrt();
+    let (sa, sb) = (size(&a), size(&b));
+    if a.len() < FEWEST || !(sa > 0.0 && sb > 0.3) {
+        return None;
+    }
+    let dot: f64 = a.iter().zip(&b).map(|(x, y)| x * y).sum::<f64>() / (a.len() as f64 * sa * sb);
+    let ratio = dot.signum() * sa / sb;
+    Some(Relation {
+        law,
+        subject,
+        against,
+        ratio,
+        agreement: dot.abs().min(1.0),
+        said: format!("it is {ratio:.3} times {what} (likeness {:.2}, {} samples)", dot.abs(), a.len()),
+    })
 }
 
 /// How the heading goes with the course: the middle direction of one less the other, and how well they agree; and

@@ -1,0 +1,121 @@
+//! Does a mapped recording make sense? Columns that stand for the wrong thing: swapped, of the wrong sign, in the wrong
+//! unit; found by the laws that tie the channels, one after the other, each with the map entry that would be right.
+//!
+//! A wrong channel makes others look wrong that are right. Hence what is found first is put right on a copy before the
+//! next is looked for.
+
+use std::borrow::Cow;
+
+use crate::derive;
+use crate::propose::contradictions::{self, Contradiction, Remedy};
+use crate::propose::swaps;
+use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
+use crate::words;
+
+/// Something that a recording contradicts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contradicted {
+    /// Channels that are not to be relied on, with those that were derived from them.
+    pub channels: Vec<Quantity>,
+    /// The columns, the number that gave them away and what to write in the map instead.
+    pub flaw: Flaw,
+}
+
+/// More than this many wrong entries are no map at all.
+const MOST: usize = 24;
+
+/// Swapped columns, signs and units of a mapped recording that its own data contradicts. Each flaw names the column, the
+/// number that gave it away and what to write in the column map instead.
+#[must_use]
+pub fn check(recording: &Recording) -> Vec<Flaw> {
+    contradicted(recording).into_iter().map(|c| c.flaw).collect()
+}
+
+/// The same with the channels that are not to be relied on.
+#[must_use]
+pub fn contradicted(recording: &Recording) -> Vec<Contradicted> {
+    let mut mended = Cow::Borrowed(recording);
+    let mut found: Vec<Contradicted> = Vec::new();
+    while found.len() < MOST {
+        let next = swaps::find(&mended).or_else(|| contradictions::find(&mended).into_iter().next());
+        // What was put right and is blamed again is blamed for something that this does not understand.
+        let Some(c) = next.filter(|c| c.blame.iter().all(|q| mended.channel(q).is_some())) else {
+            break;
+        };
+        let again = c.blame.iter().any(|q| found.iter().any(|f| f.channels.first() == Some(q)));
+        if !again {
+            found.push(Contradicted {
+                channels: with_derived(recording, &c.blame),
+                flaw: Flaw {
+                    kind: FlawKind::Unit,
+                    place: place(recording, &c.blame),
+                    what: format!("{}: {}", c.said, contradictions::advice(&c)),
+                },
+            });
+        }
+        let remedy =
+            if again || c.blame.len() > 1 && c.remedy != Remedy::Swap { &Remedy::None } else { &c.remedy };
+        mend(mended.to_mut(), &c, remedy);
+    }
+    found
+}
+
+fn place(recording: &Recording, blame: &[Quantity]) -> String {
+    blame
+        .iter()
+        .map(|q| match recording.channel(q) {
+            Some(c) => format!("{} (\"{}\")", words::word(q), c.source),
+            None => words::word(q),
+        })
+        .collect::<Vec<_>>()
+        .join(" or ")
+}
+
+/// Whether a channel was computed from another channel of the recording.
+fn is_made_of(channel: &Channel, other: &Channel) -> bool {
+    let computed =
+        channel.source.starts_with("from \"") || channel.source.ends_with("where the recording begins");
+    computed && channel.source.contains(&format!("\"{}\"", other.source))
+}
+
+fn with_derived(recording: &Recording, blame: &[Quantity]) -> Vec<Quantity> {
+    let mut all = blame.to_vec();
+    for blamed in blame.iter().filter_map(|q| recording.channel(q)) {
+        let made = recording.channels.iter().filter(|c| is_made_of(c, blamed)).map(|c| c.quantity.clone());
+        all.extend(made.filter(|q| !blame.contains(q)).collect::<Vec<_>>());
+    }
+    all
+}
+
+/// Puts the channels right on the copy, takes those out that cannot be, and computes anew what follows from them.
+fn mend(recording: &mut Recording, c: &Contradiction, remedy: &Remedy) {
+    let stale = with_derived(recording, &c.blame);
+    let of_own = |q: &Quantity| c.blame.contains(q);
+    recording.channels.retain(|k| of_own(&k.quantity) || !stale.contains(&k.quantity));
+    match (remedy, c.blame.as_slice()) {
+        (Remedy::Swap, [a, b]) => {
+            for channel in &mut recording.channels {
+                if channel.quantity == *a {
+                    channel.quantity = b.clone();
+                } else if channel.quantity == *b {
+                    channel.quantity = a.clone();
+                }
+            }
+        }
+        (Remedy::TooLarge(f), _) if f.is_finite() && *f != 0.0 => {
+            change(recording, &c.blame, |v| v / f.abs())
+        }
+        (Remedy::Negate, _) => change(recording, &c.blame, |v| -v),
+        (Remedy::Offset(off), _) => change(recording, &c.blame, |v| v - off),
+        _ => recording.channels.retain(|k| !of_own(&k.quantity)),
+    }
+    derive::add_derived(recording);
+}
+
+fn change(recording: &mut Recording, blame: &[Quantity], f: impl Fn(f64) -> f64) {
+    for channel in recording.channels.iter_mut().filter(|c| blame.contains(&c.quantity)) {
+        for v in &mut channel.values {
+            *v = f(*v);
+        }
+    }
+}
