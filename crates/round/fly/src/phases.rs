@@ -70,6 +70,8 @@ const SINK_M_S: (f64, f64) = (0.4, 0.0);
 const SHORTEST_S: f64 = 2.0;
 /// Interruptions that do not end a phase, s.
 const BRIDGED_S: f64 = 0.6;
+/// What is nothing in particular for less than this is no phase of its own, s.
+const SLIVER_S: f64 = 1.0;
 /// How long the throw and what follows it last, s.
 const LAUNCH_S: f64 = 3.0;
 /// Height above the touch-down from which the last descent counts as landing, m, and its longest time, s.
@@ -98,6 +100,7 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
         }
     }
     launches_and_landings(&mut kinds, &s);
+    merge_slivers(&mut kinds, &s);
     let strength = s.strength();
     runs(n, |i, j| kinds.get(i) == kinds.get(j))
         .into_iter()
@@ -220,6 +223,28 @@ fn mark(kinds: &mut [PhaseKind], s: &Signals, holds: &[bool], kind: PhaseKind) {
     for (from, to) in periods(s, holds, SHORTEST_S) {
         for k in kinds.get_mut(from..to).unwrap_or(&mut []) {
             *k = kind;
+        }
+    }
+}
+
+/// Gives what is nothing in particular for less than a second to a neighbor; not to straight flight where the other
+/// side is something else, as straight flight is what is learnt from.
+fn merge_slivers(kinds: &mut [PhaseKind], s: &Signals) {
+    for (from, to) in runs(kinds.len(), |i, j| kinds.get(i) == kinds.get(j)) {
+        if kinds.get(from) != Some(&PhaseKind::Other) || s.seconds(from, to) >= SLIVER_S {
+            continue;
+        }
+        let flown = |kind: &&PhaseKind| **kind != PhaseKind::Ground;
+        let before = from.checked_sub(1).and_then(|i| kinds.get(i)).filter(flown).copied();
+        let after = kinds.get(to).filter(flown).copied();
+        let kind = match (before, after) {
+            (Some(PhaseKind::Straight), Some(other)) => Some(other),
+            (one, other) => one.or(other),
+        };
+        if let Some(kind) = kind {
+            for k in kinds.get_mut(from..to).unwrap_or(&mut []) {
+                *k = kind;
+            }
         }
     }
 }

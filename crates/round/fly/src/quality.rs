@@ -221,7 +221,12 @@ fn tell(channel: &Channel, quality: &ChannelQuality, flaws: &mut Vec<Flaw>) {
     let runs = still(&samples);
     let lengths: Vec<f64> = runs.iter().map(|(a, b)| b - a).collect();
     let usual = quantile(&lengths, 0.9).max(quality_step(quality));
-    if let Some((from, to)) = runs.first().filter(|(a, b)| b - a > (20.0 * usual).max(2.0) && !may_rest) {
+    // With the motor off, current and propeller stand at zero.
+    let motor = matches!(channel.quantity, Quantity::Amps | Quantity::Rpm);
+    let zero = quality.least + 0.02 * (quality.greatest - quality.least);
+    let off = |from: f64| motor && samples.iter().any(|(t, v)| *t == from && *v <= zero);
+    let long = |run: &&(f64, f64)| run.1 - run.0 > (20.0 * usual).max(2.0) && !may_rest && !off(run.0);
+    if let Some((from, to)) = runs.iter().find(long) {
         add(
             FlawKind::Stuck,
             format!("{name}, {from:.2} to {to:.2} s"),

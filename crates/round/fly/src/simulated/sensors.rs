@@ -236,7 +236,15 @@ fn columns(sensors: &Sensors, channels: &[String]) -> Vec<Column> {
     add("stick_yaw", Quantity::StickYaw, 1.0, 4);
     add("throttle_percent", Quantity::Throttle, 100.0, 1);
     for channel in channels {
-        let header = format!("servo_{}_us", channel.trim().replace([' ', ','], "_"));
+        // A channel called "servo 1" is not to be headed "servo_servo_1".
+        let name = channel.trim().replace([' ', ','], "_");
+        let bare = match name.get(..5).zip(name.get(5..)) {
+            Some((word, rest)) if word.eq_ignore_ascii_case("servo") && !rest.is_empty() => {
+                rest.trim_start_matches('_')
+            }
+            _ => name.as_str(),
+        };
+        let header = format!("servo_{bare}_us");
         add(&header, Quantity::Servo(channel.clone()), 1.0, 1);
     }
     if sensors.power {
