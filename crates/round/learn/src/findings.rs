@@ -14,7 +14,7 @@ pub enum NotLearnt {
         /// Which, in words.
         what: String,
     },
-    /// The flight did not excite enough.
+    /// The flight did not excite enough, or what was recorded contradicts itself.
     NotExcited {
         /// What was found and what more to fly, with numbers.
         why: String,
@@ -34,6 +34,9 @@ pub struct Findings {
     pub trims: Learnt<Vec<Trim>>,
     /// What to change in the aircraft file.
     pub changes: Vec<Change>,
+    /// What else stands out, in sentences: channels left aside because the recording contradicts them, and limits of
+    /// the aircraft file that the flight went beyond.
+    pub remarks: Vec<String>,
 }
 
 /// Wind found from a flight.

@@ -16,12 +16,14 @@ use aircraft::finding::{Change, Finding};
 use fly::recording::Quantity;
 use numerics::statistics::{mean, quantile};
 use numerics::units::{DEG_PER_RAD, G_M_S2};
+use numerics::words::{fixed, with_doubt};
 use predict::prediction::Prediction;
 
 use crate::blocks::Blocks;
 use crate::coloured::{self, Family, LogPrior, Problem};
 use crate::findings::{Learnt, LevelAttitude, NotLearnt};
 use crate::headings::differ_by_deg;
+use crate::settings;
 use crate::straight::{PIECE_S, Piece, Straight};
 
 /// Least straight flight, s.
@@ -49,7 +51,8 @@ const WITHIN_DEG: f64 = 20.0;
 /// sine of the weight, some 1 to 2 deg at a thrust equal to the weight.
 const THROTTLE_DEG: f64 = 2.0;
 
-/// Finds the level attitude and the change of the mounting angle it asks for.
+/// Finds the level attitude and the change of the mounting angle it asks for. `set_rad` is the mounting angle that the
+/// controller had while it flew.
 ///
 /// # Errors
 /// When pitch, climb or airspeed are missing, or too little was flown straight.
@@ -58,6 +61,7 @@ pub(crate) fn level_attitude(
     prediction: Option<&Prediction>,
     blocks: &Blocks,
     straight: &Straight,
+    set_rad: f64,
 ) -> Learnt<(LevelAttitude, Option<Change>)> {
     let missing = |what: &str| Err(NotLearnt::MissingChannel { what: what.into() });
     if blocks.column(&Quantity::Pitch).is_none() {
@@ -99,7 +103,13 @@ pub(crate) fn level_attitude(
     let reading = fit.parameters[0];
     // An error that all airspeeds share acts through the slope: lift goes with 1/airspeed².
     let sd = fit.sd(0).hypot(2.0 * fit.parameters[1] * straight.airspeed_doubt);
-    let verdict = judge(&pieces, reference, whence, seconds, sd, fit.families.first().copied());
+    let mut verdict = judge(&pieces, reference, whence, seconds, sd, fit.families.first().copied());
+    // The controller subtracts the mounting angle from what it reads: adding the reading brings it to zero. What it read
+    // counts from what was set then, the correction from what the file says now.
+    let now = aircraft.controller.mounting_pitch_rad.value * DEG_PER_RAD;
+    let set = set_rad * DEG_PER_RAD;
+    let correction = set + reading - now;
+    let change = change(now, set, reading, sd, reference, &mut verdict);
     let evidence = straight.windows_of(&pieces);
     let finding = |parameter: &str, value: f64| Finding {
         parameter: parameter.into(),
@@ -109,12 +119,10 @@ pub(crate) fn level_attitude(
         enough: verdict.0,
         verdict: verdict.1.clone(),
     };
-    let change = change(aircraft, reading, sd, reference, &verdict);
     Ok((
         LevelAttitude {
             reading_deg: finding("level_attitude.reading_deg", reading),
-            // The controller subtracts the mounting angle from what it reads: adding the reading brings it to zero.
-            correction_deg: finding("level_attitude.correction_deg", reading),
+            correction_deg: finding("level_attitude.correction_deg", correction),
             airspeed_m_s: reference,
             points: points(&pieces),
         },
@@ -247,36 +255,57 @@ fn points(pieces: &[&Piece]) -> Vec<[f64; 4]> {
         .collect()
 }
 
-/// The change of the mounting angle; none where the reading is zero within its doubt.
+/// The change of the mounting angle; none where the file already says so within the doubt or what can be set. What
+/// becomes of it is added to the verdict where it is not simply made.
 fn change(
-    aircraft: &Aircraft,
+    now: f64,
+    set: f64,
     reading: f64,
     sd: f64,
     reference: f64,
-    verdict: &(bool, String),
+    verdict: &mut (bool, String),
 ) -> Option<Change> {
-    if reading.abs() <= 2.0 * sd {
+    let correction = set + reading - now;
+    if correction.abs() <= 2.0 * sd {
         return None;
     }
-    let now = aircraft.controller.mounting_pitch_rad.value * DEG_PER_RAD;
+    if correction.abs() < settings::ANGLE_STEP_DEG {
+        verdict.1 += &format!(
+            ". The file stays as it is: {} is less than the {} that is set",
+            with_doubt(correction, 0.0, "deg"),
+            with_doubt(settings::ANGLE_STEP_DEG, 0.0, "deg")
+        );
+        return None;
+    }
     let held_back = if !verdict.0 {
         Some(verdict.1.clone())
-    } else if reading.abs() > LARGEST_CHANGE_DEG {
-        Some(format!(
-            "{reading:.1} degrees is more than the {LARGEST_CHANGE_DEG} degrees that one flight may move: look at how the controller sits and measure its angle to the reference line on the bench, propeller off"
-        ))
+    } else if correction.abs() > LARGEST_CHANGE_DEG {
+        let why = format!(
+            "{} is more than the {} that one flight may move: look at how the controller sits and measure its angle \
+             to the reference line on the bench, propeller off",
+            with_doubt(correction, sd, "deg"),
+            with_doubt(LARGEST_CHANGE_DEG, 0.0, "deg")
+        );
+        verdict.1 += &format!(". Held back: {why}");
+        Some(why)
     } else {
         None
+    };
+    let then = if (set - now).abs() > 1e-6 {
+        format!(" with a mounting angle of {}° set", fixed(set, 1))
+    } else {
+        String::new()
     };
     Some(Change {
         path: "controller.mounting_pitch_deg".into(),
         from: Some(now),
-        to: now + reading,
-        sd,
+        to: settings::to_step(now + correction, settings::ANGLE_STEP_DEG),
+        sd: settings::to_two_digits(sd),
         unit: "deg".into(),
         why: format!(
-            "in level flight at {reference:.1} m/s the controller read {reading:.2} ± {:.2} degrees of pitch; with this it reads zero there, and level with the stick centered holds height",
-            2.0 * sd
+            "in level flight at {reference:.1} m/s the controller read {} of pitch{then}; with this it reads zero \
+             there, and level with the stick centered holds height",
+            with_doubt(reading, sd, "deg")
         ),
         held_back,
     })

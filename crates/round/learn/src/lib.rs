@@ -7,10 +7,13 @@ pub mod findings;
 pub mod headings;
 mod learn;
 mod level_attitude;
+mod limits;
+mod servos;
+mod settings;
 mod straight;
 pub mod through_air;
 mod triangle;
 mod trims;
 pub mod wind;
 
-pub use learn::{learn, learn_in_phases};
+pub use learn::{LearnFrom, learn, learn_from, learn_in_phases};

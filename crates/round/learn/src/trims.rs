@@ -7,15 +7,18 @@
 use aircraft::Aircraft;
 use aircraft::control::trailing_edge_m_from_deflection;
 use aircraft::finding::{Change, Finding};
-use aircraft::movable::{Movable, Panels, Servo};
-use fly::recording::Quantity;
+use aircraft::movable::Servo;
+use fly::recording::{Quantity, Recording};
 use numerics::statistics::{mean, quantile};
 use numerics::units::DEG_PER_RAD;
+use numerics::words::{fixed, with_doubt};
 use predict::prediction::Prediction;
 
 use crate::blocks::{Blocks, mean_of_most};
 use crate::coloured::{self, Family, LogPrior, Problem};
 use crate::findings::{Learnt, NotLearnt, Trim};
+use crate::servos::{self, Place};
+use crate::settings;
 use crate::straight::{PIECE_S, Piece, Straight};
 
 /// Least straight flight, s.
@@ -36,14 +39,6 @@ const WITHIN_SHARE: f64 = 2.0;
 const THROTTLE_SHARE: f64 = 0.25;
 const RATE_SHARE: f64 = 1.0;
 
-/// One servo of the aircraft.
-struct Place<'a> {
-    movable: &'a Movable,
-    servo: &'a Servo,
-    surface: String,
-    path: String,
-}
-
 /// Captures the trims and the changes of servo centers that they ask for.
 ///
 /// # Errors
@@ -52,22 +47,14 @@ struct Place<'a> {
 pub(crate) fn trims(
     aircraft: &Aircraft,
     prediction: Option<&Prediction>,
+    recording: &Recording,
     blocks: &Blocks,
     straight: &Straight,
 ) -> Learnt<(Vec<Trim>, Vec<Change>)> {
-    let places = places(aircraft);
-    let recorded: Vec<&Place> = places
-        .iter()
-        .filter(|p| blocks.column(&Quantity::Servo(p.servo.channel.clone())).is_some())
-        .collect();
-    if recorded.is_empty() {
-        let names: Vec<&str> = places.iter().map(|p| p.servo.channel.as_str()).collect();
-        return Err(NotLearnt::MissingChannel {
-            what: format!(
-                "servo pulses: none of the aircraft's servos ({}) was recorded under its name",
-                names.join(", ")
-            ),
-        });
+    let places = servos::places(aircraft);
+    let channels = servos::recorded(&places, recording);
+    if channels.iter().all(Option::is_none) {
+        return Err(NotLearnt::MissingChannel { what: servos::none_recorded(&places, recording) });
     }
     let steady: Vec<&Piece> = straight
         .pieces
@@ -90,8 +77,13 @@ pub(crate) fn trims(
     }
     let mut found = Vec::new();
     let mut changes = Vec::new();
-    for place in recorded {
-        if let Some((trim, change)) = one(place, aircraft, blocks, straight, &near, reference) {
+    for (which, place) in places.iter().enumerate() {
+        let Some(channel) = channels.get(which).and_then(Option::as_ref) else {
+            continue;
+        };
+        let against = servos::contradicted(which, &places, &channels, aircraft, recording, blocks);
+        let of = Of { place, channel, against };
+        if let Some((trim, change)) = one(&of, aircraft, blocks, straight, &near, reference) {
             found.push(trim);
             changes.extend(change);
         }
@@ -132,38 +124,24 @@ fn too_little(
     }
 }
 
-fn places(aircraft: &Aircraft) -> Vec<Place<'_>> {
-    let mut places = Vec::new();
-    for movable in &aircraft.movables {
-        let pair = movable.panels == Panels::Pair && movable.servo_left.is_some();
-        places.push(Place {
-            movable,
-            servo: &movable.servo,
-            surface: if pair { format!("{} right", movable.name) } else { movable.name.clone() },
-            path: format!("movable.{}.servo", movable.name),
-        });
-        if let Some(left) = &movable.servo_left {
-            places.push(Place {
-                movable,
-                servo: left,
-                surface: format!("{} left", movable.name),
-                path: format!("movable.{}.servo_left", movable.name),
-            });
-        }
-    }
-    places
+/// A servo, the channel its pulse was recorded under, and what speaks against that being so.
+struct Of<'a> {
+    place: &'a Place<'a>,
+    channel: &'a Quantity,
+    against: Option<String>,
 }
 
 /// Trim of one servo; absent where its channel holds no numbers there.
 fn one(
-    place: &Place,
+    of: &Of<'_>,
     aircraft: &Aircraft,
     blocks: &Blocks,
     straight: &Straight,
     pieces: &[&Piece],
     reference: Option<(f64, &'static str)>,
 ) -> Option<(Trim, Option<Change>)> {
-    let pulses = blocks.column(&Quantity::Servo(place.servo.channel.clone()))?;
+    let place = of.place;
+    let pulses = blocks.column(of.channel)?;
     let known: Vec<(&Piece, f64)> = pieces
         .iter()
         .filter_map(|p| {
@@ -176,7 +154,14 @@ fn one(
     let seconds = known.len() as f64 * PIECE_S;
     let used: Vec<&Piece> = known.iter().map(|k| k.0).collect();
     let evidence = straight.windows_of(&used);
-    let verdict = judge(straight, &used, reference, seconds, us, sd, hand, travel);
+    let mut verdict = judge(straight, &used, reference, seconds, sd, hand, travel);
+    if let Some(why) = &of.against {
+        verdict = (false, format!("{}. Not to be relied on: {why}", verdict.1));
+    }
+    let angle = |us: f64| place.movable.deflection_from_pulse(place.servo, place.servo.centre_us + us);
+    let deflection = angle(us)?;
+    let clevis_turns = place.movable.linkage.clevis_turns(deflection);
+    let change = change(place, us, sd, clevis_turns, &mut verdict);
     let finding = |unit: &str, value: f64, sd: f64| Finding {
         parameter: format!("trims.{}.{unit}", place.path),
         value,
@@ -185,8 +170,6 @@ fn one(
         enough: verdict.0,
         verdict: verdict.1.clone(),
     };
-    let angle = |us: f64| place.movable.deflection_from_pulse(place.servo, place.servo.centre_us + us);
-    let deflection = angle(us)?;
     let slope = match (angle(us + sd), angle(us - sd)) {
         (Some(a), Some(b)) => 0.5 * (a - b).abs(),
         _ => f64::NAN,
@@ -197,7 +180,6 @@ fn one(
         .get(place.movable.surface)
         .map_or(0.0, |s| place.movable.chord_at(s, place.movable.inner_m));
     let mm = |rad: f64| 1000.0 * trailing_edge_m_from_deflection(rad, chord);
-    let clevis_turns = place.movable.linkage.clevis_turns(deflection);
     let trim = Trim {
         surface: place.surface.clone(),
         channel: place.servo.channel.clone(),
@@ -209,7 +191,6 @@ fn one(
         points_us: window_means(&known),
         evidence,
     };
-    let change = change(place, us, sd, clevis_turns, &verdict);
     Some((trim, change))
 }
 
@@ -273,7 +254,6 @@ fn judge(
     used: &[&Piece],
     reference: Option<(f64, &str)>,
     seconds: f64,
-    us: f64,
     sd: f64,
     hand: f64,
     travel: f64,
@@ -292,14 +272,12 @@ fn judge(
     } else {
         " (how the stick acted was not recorded: all straight flight is used)"
     };
-    let basis = format!(
-        "{us:.0} ± {:.0} µs from {seconds:.0} s of straight flight{mode}{at}; the pulse moved by {hand:.0} µs about it",
-        2.0 * sd
-    );
+    let basis =
+        format!("from {seconds:.0} s of straight flight{mode}{at}; the pulse moved by {hand:.0} µs about it");
     let mut against = Vec::new();
     if sd > USEFUL_SHARE * travel {
         against.push(format!(
-            "the doubt of {sd:.0} µs is more than {:.0} µs, {:.0} % of travel: fly more straight legs in calmer air",
+            "one standard deviation of {sd:.0} µs is more than {:.0} µs, {:.0} % of travel: fly more straight legs in calmer air",
             USEFUL_SHARE * travel,
             100.0 * USEFUL_SHARE
         ));
@@ -329,46 +307,68 @@ fn window_means(known: &[(&Piece, f64)]) -> Vec<f64> {
         .collect()
 }
 
-/// The change of a servo center; none where the trim is zero within its doubt.
+/// The change of a servo center; none where the trim is zero within its doubt or less than a servo answers to. What
+/// becomes of it is added to the verdict where it is not simply made.
 fn change(
-    place: &Place,
+    place: &Place<'_>,
     us: f64,
     sd: f64,
     clevis_turns: Option<f64>,
-    verdict: &(bool, String),
+    verdict: &mut (bool, String),
 ) -> Option<Change> {
     if us.abs() <= 2.0 * sd {
         return None;
     }
+    if us.abs() < settings::DEAD_BAND_US {
+        verdict.1 += &format!(
+            ". The center stays: a servo does not answer to less than about {} µs",
+            fixed(settings::DEAD_BAND_US, 0)
+        );
+        return None;
+    }
     let servo = place.servo;
     let largest = LINKAGE_SHARE * servo.travel_us;
+    let why =
+        format!("the {} stood {} off its center, {}", place.surface, with_doubt(us, sd, "us"), verdict.1);
     let held_back = if !verdict.0 {
         Some(verdict.1.clone())
     } else if us.abs() > largest {
-        let turns = clevis_turns.map_or(
-            "measure horn and thread to learn how many turns of the clevis that is".to_string(),
-            |t| {
-                format!(
-                    "{:.1} turns of the clevis, rod {}",
-                    t.abs(),
-                    if t > 0.0 { "longer" } else { "shorter" }
-                )
-            },
+        let held = format!(
+            "this is more than {:.0} % of travel ({largest:.0} µs) and would take throw from one side: {}",
+            100.0 * LINKAGE_SHARE,
+            at_the_linkage(place, clevis_turns)
         );
-        Some(format!(
-            "{us:.0} µs is more than {:.0} % of travel ({largest:.0} µs) and would take throw from one side: set it at the linkage, {turns}; propeller off",
-            100.0 * LINKAGE_SHARE
-        ))
+        verdict.1 += &format!(". Held back: {held}");
+        Some(held)
     } else {
         None
     };
     Some(Change {
         path: format!("{}.centre_us", place.path),
         from: Some(servo.centre_us),
-        to: servo.centre_us + us,
-        sd,
+        to: settings::to_step(servo.centre_us + us, 1.0),
+        sd: settings::to_two_digits(sd),
         unit: "us".into(),
-        why: format!("the {} stood off its center in straight flight by {}", place.surface, verdict.1),
+        why,
         held_back,
     })
+}
+
+/// What to do on the bench about a trim too large for the servo center.
+fn at_the_linkage(place: &Place<'_>, clevis_turns: Option<f64>) -> String {
+    let turns = match clevis_turns {
+        Some(t) if t.abs() >= 0.05 => format!(
+            "make the rod {} by {} turns of the clevis",
+            if t > 0.0 { "longer" } else { "shorter" },
+            fixed(t.abs(), 1)
+        ),
+        _ => "set the rod by hand (measure horn_mm and thread_pitch_mm to be told the turns of the clevis)"
+            .into(),
+    };
+    format!(
+        "with the propeller off and the servo at its center, {turns}, until the {} stands where it stood in this \
+         flight; leave the center as it is, check the direction of the surface, and learn the trim anew from the next \
+         flight",
+        place.surface
+    )
 }

@@ -18,6 +18,9 @@ const LEAST_SPREAD: f64 = 0.08;
 /// Wind worse known than this is no help in judging the next day, m/s.
 const USEFUL_SD_M_S: f64 = 1.0;
 
+/// The same of a wind by heading and airspeed alone, m/s: twice this, 0.5 m/s, is what a wind is asked to be told to.
+const UNCHECKED_SD_M_S: f64 = 0.25;
+
 /// A heading that strays more than this from the flight path is not slip alone, deg.
 const STRAYING_DEG: f64 = 6.0;
 
@@ -51,7 +54,9 @@ pub(super) fn describe(
     let (gust_sd, gust_s) = fit.families.first().copied().unwrap_or((0.0, 0.0));
     let evidence = evidence(now, AVERAGED_OVER_S.max(flown.step_s));
     let excited = by_circle || (triangle.is_some() && headings.covered_deg >= 60.0);
-    let enough = excited && speed_sd <= USEFUL_SD_M_S;
+    // Nothing checks the triangle where the circle does not, so that more is asked of it.
+    let useful = if by_circle { USEFUL_SD_M_S } else { UNCHECKED_SD_M_S };
+    let enough = excited && speed_sd <= useful;
     let basis = format!(
         "{way}; {:.0} s in the air on headings that cover {:.0} of 360 degrees; gusts of {gust_sd:.1} m/s lasting about {gust_s:.0} s are in the doubt",
         now.len() as f64 * AVERAGED_OVER_S.max(flown.step_s),
@@ -63,7 +68,7 @@ pub(super) fn describe(
         format!("{basis}. Not enough: {}", headings.more_to_fly())
     } else {
         format!(
-            "{basis}. Not enough: the doubt of {speed_sd:.1} m/s is more than {USEFUL_SD_M_S} m/s; fly one more full circle at constant throttle"
+            "{basis}. Not enough: one standard deviation of {speed_sd:.1} m/s is more than {useful} m/s; fly one more full circle at constant throttle"
         )
     };
     let direction_known = enough && speed > 2.0 * speed_sd && from_sd < 30.0 * RAD_PER_DEG;
@@ -76,10 +81,7 @@ pub(super) fn describe(
         verdict: verdict.into(),
     };
     let from_verdict = if enough && !direction_known {
-        format!(
-            "{basis}. A wind of {speed:.1} ± {:.1} m/s is too weak to tell its direction better",
-            2.0 * speed_sd
-        )
+        format!("{basis}. It is too weak against its doubt to tell its direction better")
     } else {
         verdict.clone()
     };
@@ -109,9 +111,7 @@ pub(super) fn describe(
                 factor_sd,
                 by_circle && factor_sd < 0.05,
                 &format!(
-                    "true airspeed is {:.3} ± {:.3} times what the sensor shows, at {mean_airspeed:.1} m/s on it; air density is part of it",
-                    at[2],
-                    2.0 * factor_sd
+                    "true airspeed over what the sensor shows, at {mean_airspeed:.1} m/s on it; air density is part of it"
                 ),
             )
         }),

@@ -22,7 +22,7 @@ fn legs(headings_deg: &[f64], wind_m_s: [f64; 2]) -> Flight {
     }
 }
 
-fn findings(flight: &Flight, log: impl Fn(&[Moment]) -> Recording) -> Findings {
+pub(crate) fn findings(flight: &Flight, log: impl Fn(&[Moment]) -> Recording) -> Findings {
     let (moments, phases) = flight.fly();
     learn_in_phases(&aircraft(), None, &log(&moments), phases)
 }
@@ -216,7 +216,7 @@ fn what_was_not_recorded_is_named_in_plain_words() {
     assert!(found.changes.is_empty());
 }
 
-fn square(climb_deg: f64) -> Flight {
+pub(crate) fn square(climb_deg: f64) -> Flight {
     Flight {
         legs: [0.0, 90.0, 180.0, 270.0]
             .iter()
@@ -244,7 +244,8 @@ fn level_attitude_follows_from_climbing_and_sinking_legs_at_several_speeds() {
     assert_eq!(level.points.len(), 4);
     // The file's mounting angle is 1 degree; the controller subtracts it, so that the reading goes on top.
     let change = found.changes.iter().find(|c| c.path == "controller.mounting_pitch_deg").unwrap();
-    assert!((change.to - 4.2).abs() < 0.01, "{change:?}");
+    // Set to a tenth of a degree.
+    assert!((change.to - 4.2).abs() < 1e-9, "{change:?}");
     assert_eq!(change.held_back, None);
 }
 
@@ -272,7 +273,7 @@ fn one_heading_cannot_tell_attitude_from_rising_air() {
 }
 
 /// Pulses: elevator off by `off` with a slope over speed, ailerons off by opposite amounts.
-fn with_pulses(logged: Logged, off_us: f64, acts: impl Fn(&Moment) -> f64) -> Logged {
+pub(crate) fn with_pulses(logged: Logged, off_us: f64, acts: impl Fn(&Moment) -> f64) -> Logged {
     let wobble = |m: &Moment| 15.0 * (2.0 * m.time_s).sin();
     logged
         .with(Quantity::Servo("servo elevator".into()), move |m| {

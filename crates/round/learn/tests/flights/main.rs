@@ -5,6 +5,7 @@
 mod built;
 mod closed_form;
 mod example;
+mod honest;
 #[path = "../../../fly/tests/simulated/model.rs"]
 mod model;
 mod open_flights;
