@@ -1,5 +1,6 @@
 //! How are the round's results shown? Values in, SVG drawings and self-contained HTML pages out.
 
+mod authority_part;
 pub mod card_page;
 pub mod learn_page;
 pub mod learn_plots;

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use numerics::units::DEG_PER_RAD;
 use predict::prediction::{DrivePrediction, Outcome, Prediction};
 
+use crate::authority_part;
 use crate::number;
 use crate::page::{facts, figure, page};
 use crate::plot::{Look, Plot};
@@ -19,19 +20,22 @@ pub fn predict_html(aircraft: &Aircraft, prediction: &Prediction) -> String {
 
 /// The same without the page around it.
 pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Markup {
-    let cautions = cautions(aircraft, prediction);
     html! {
         p.lead { (lead(aircraft, prediction)) }
-        @if !cautions.is_empty() {
+        @if !(prediction.against.is_empty() && prediction.cautions.is_empty()) {
             div.warn {
                 h3 { "What stands against a flight" }
-                ul { @for caution in &cautions { li { (caution) } } }
+                ul {
+                    @for finding in &prediction.against { li { strong { "Not fit to fly. " } (finding) } }
+                    @for caution in &prediction.cautions { li { (caution) } }
+                }
             }
         }
         div.beside {
             div {
                 h2 { "Balance" }
                 @for sentence in balance(prediction) { p { (sentence) } }
+                (authority_part::limits(prediction))
                 h2 { "Speeds" }
                 @for sentence in speeds(prediction) { p { (sentence) } }
                 (speed_facts(prediction))
@@ -59,12 +63,15 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
         }
         h2 { "Control" }
         @for sentence in control(prediction) { p { (sentence) } }
+        (authority_part::throws(prediction))
         h2 { "How it moves by itself" }
         @for mode in &prediction.modes {
             p { strong { (capital(mode.name)) ". " } (mode.sentence) " " (mode_numbers(mode)) }
         }
+        (authority_part::motions(prediction))
         h2 { "First gains" }
         (gains(prediction))
+        (authority_part::doubts(prediction))
         @if !prediction.remarks.is_empty() {
             h2 { "What to know of these numbers" }
             ul { @for remark in &prediction.remarks { li { (remark) } } }
@@ -91,77 +98,6 @@ fn lead(aircraft: &Aircraft, prediction: &Prediction) -> String {
         number::known(p.speeds.stall_m_s, 1.0, "m/s"),
         number::known(p.speeds.cruise_m_s, 1.0, "m/s"),
     )
-}
-
-/// Facts that stand against a flight, each with number and limit.
-fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
-    let mut out = Vec::new();
-    let cg = p.balance.cg_x_m;
-    for (name, range) in [
-        ("the range", &p.stability.range_x_m),
-        ("the range for a first flight", &p.stability.first_flight_range_x_m),
-    ] {
-        match range {
-            Ok([forward, aft]) => {
-                let (low, high) = (cg.value - 2.0 * cg.sd, cg.value + 2.0 * cg.sd);
-                if low < *forward || high > *aft {
-                    out.push(format!(
-                        "The balance point, {}, is not surely inside {name}, {} to {} mm.",
-                        number::known(cg, 1000.0, "mm"),
-                        number::fixed(forward * 1000.0, 0),
-                        number::fixed(aft * 1000.0, 0)
-                    ));
-                }
-            }
-            Err(why) => {
-                out.push(format!("Whether it balances is unknown: {name} is {}.", number::not_predicted(why)))
-            }
-        }
-    }
-    if let Ok(drive) = &p.drive {
-        if drive.thrust_to_weight.value < 0.5 {
-            out.push(format!(
-                "Static thrust is {} of the weight; a hand launch has little to spare below half.",
-                number::known(drive.thrust_to_weight, 1.0, "")
-            ));
-        }
-        if let Some(motor) = aircraft.drive.as_ref() {
-            let current = drive.static_current_a;
-            for (what, limit) in [
-                ("motor", motor.motor.limit_a),
-                ("speed controller", motor.speed_controller_limit_a),
-                ("pack", motor.pack.limit_a),
-            ] {
-                // The pack's current is shared by the motors and their speed controllers.
-                let share = if what == "pack" { 1.0 } else { motor.hubs_m.len().max(1) as f64 };
-                if let Some(limit) = limit.filter(|l| (current.value + 2.0 * current.sd) / share > *l) {
-                    out.push(format!(
-                        "Full throttle draws {}, which may pass the {what}'s limit of {}.",
-                        number::with_doubt(current.value / share, current.sd / share, "A"),
-                        number::exact(limit, "A")
-                    ));
-                }
-            }
-        }
-    }
-    if let Ok(left) = &p.control.elevator_left_at_stall_rad
-        && *left < 0.0
-    {
-        out.push(format!(
-            "The elevator runs out before the stall, by {}: it may not flare.",
-            number::exact(-left * DEG_PER_RAD, "deg")
-        ));
-    }
-    if let (Some(limit), Ok(top)) = (aircraft.limits.never_exceed_m_s, &p.speeds.top_m_s)
-        && top.value + 2.0 * top.sd > limit
-    {
-        out.push(format!(
-            "Level flight at full throttle reaches {}; the limit is {}.",
-            number::known(*top, 1.0, "m/s"),
-            number::exact(limit, "m/s")
-        ));
-    }
-    out
 }
 
 fn range_words(range: &Outcome<[f64; 2]>) -> String {

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use numerics::units::DEG_PER_RAD;
-use predict::motions::changes;
+use predict::motions::table;
 use predict::prediction::Prediction;
 use predict::scale::{self, Line};
 use report::number::{fixed, known};
@@ -99,23 +99,24 @@ pub(super) fn throws(p: &Prediction) -> String {
 
 /// How motions change with the balance point and with power.
 pub(super) fn motions(p: &Prediction) -> String {
-    list("How they change with the balance point and with power", changes(&p.motions).into_iter())
+    if p.motions.is_empty() {
+        return String::new();
+    }
+    let mut t = String::from(
+        "\nHow they change with the balance point and with power: period and damping ratio of a swing,\n\
+         else the time to halve or to double\n",
+    );
+    for line in table(&p.motions) {
+        let mut cells = line.iter();
+        let mut cell = || cells.next().map_or("", String::as_str);
+        let _ = writeln!(t, "  {:<13} {:<5} {:<26} {:<26} {}", cell(), cell(), cell(), cell(), cell());
+    }
+    t
 }
 
 /// What to measure better.
 pub(super) fn doubts(p: &Prediction) -> String {
-    list(
-        "What to measure better, number by number",
-        p.doubts.iter().map(|d| {
-            format!(
-                "{}: most from {}{}. {}",
-                d.output,
-                d.first.input.word(),
-                d.second.map_or_else(String::new, |s| format!(", then {}", s.input.word())),
-                d.sentence
-            )
-        }),
-    )
+    list("What to measure better, number by number", p.doubts.iter().map(|d| d.sentence.clone()))
 }
 
 /// The builder's own settings.
