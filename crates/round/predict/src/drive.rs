@@ -15,6 +15,8 @@ pub mod powered;
 pub mod propeller;
 pub mod section;
 pub mod slipstream;
+#[cfg(test)]
+mod tunnel;
 
 use aircraft::drive::Drive;
 

@@ -4,6 +4,6 @@
 
 mod authority;
 mod layouts;
-mod powered;
 mod odd;
+mod powered;
 mod wheatear;
