@@ -4,5 +4,6 @@
 
 mod bad_input;
 mod bench;
+mod documents;
 mod round;
 mod templates;
