@@ -4,14 +4,17 @@
 //! Cautions and emergencies are common practice among model fliers, no source; thresholds are named where they stand.
 
 use aircraft::Aircraft;
+use aircraft::control::Axis;
 use aircraft::controller::Acts;
-use numerics::units::DEG_PER_RAD;
+use numerics::uncertain::Uncertain;
 
+use crate::bench;
 use crate::card::Fact;
 use crate::choose::fact;
 use crate::expression::Expression;
 use crate::names::Scope;
 use crate::number;
+use crate::panels;
 
 /// Least static margin that a first flight is not warned of, per cent of the mean chord (common practice).
 const FIRST_FLIGHT_MARGIN_PERCENT: f64 = 8.0;
@@ -53,14 +56,69 @@ pub(crate) fn facts(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<Fact> {
     facts
 }
 
-/// Cautions, those that hold everywhere first.
+/// What stands against any flight of this aircraft as it is, whatever the day: each with number, limit and what to do.
+pub(crate) fn against_flying(scope: &Scope<'_>, first: bool) -> Vec<String> {
+    let stability = &scope.prediction.stability;
+    let balance = scope.prediction.balance.cg_x_m;
+    let mut out: Vec<String> =
+        scope.prediction.against.iter().map(|why| why.trim_end_matches('.').to_owned()).collect();
+    let margin = stability.static_margin_percent;
+    if margin.value <= 0.0 && !out.iter().any(|why| why.contains("static margin")) {
+        let by = match &stability.first_flight_range_x_m {
+            Ok([_, aft]) if balance.value > *aft => format!("{} or more", mm(balance.value - aft)),
+            _ => "until the margin is above zero with its doubt".to_owned(),
+        };
+        out.push(format!(
+            "static margin {}: the aircraft is predicted to be unstable; move the balance point forward, {by}",
+            number::with_doubt(margin.value, margin.sd, "percent")
+        ));
+    }
+    if let Ok([forward, aft]) = &stability.first_flight_range_x_m
+        && first
+    {
+        let (low, high) = (balance.value - 2.0 * balance.sd, balance.value + 2.0 * balance.sd);
+        let outside = if low > *aft {
+            Some((balance.value - aft, "forward"))
+        } else if high < *forward {
+            Some((forward - balance.value, "aft"))
+        } else {
+            None
+        };
+        if let Some((by, direction)) = outside {
+            out.push(format!(
+                "the balance point, {}, lies outside {} to {}, the range for a first flight: move it {} {direction}",
+                number::with_doubt(balance.value * 1000.0, balance.sd * 1000.0, "mm"),
+                mm(*forward),
+                mm(*aft),
+                mm(by)
+            ));
+        }
+    }
+    out
+}
+
+fn mm(x_m: f64) -> String {
+    number::exact((x_m * 1000.0).round(), "mm")
+}
+
+/// Cautions, those that hold everywhere first; before them what is not shown to be stable.
 pub(crate) fn cautions(
     aircraft: &Aircraft,
     scope: &Scope<'_>,
     first: bool,
     budget_s: Option<f64>,
 ) -> Vec<String> {
-    let mut out = vec![
+    let mut out = Vec::new();
+    let margin = scope.prediction.stability.static_margin_percent;
+    let low_end = margin.value - 2.0 * margin.sd;
+    if low_end <= 0.0 {
+        out.push(format!(
+            "Not shown to be stable: static margin {}, so it may be unstable. Move the balance point forward, or weigh, \
+             balance and measure again until the low end is above zero.",
+            number::with_doubt(margin.value, margin.sd, "percent")
+        ));
+    }
+    out.extend([
         "The law of the place, the field's rules and a club's instructor come before this card. Its numbers are \
          estimates."
             .to_owned(),
@@ -69,7 +127,7 @@ pub(crate) fn cautions(
             .to_owned(),
         "Fly over nobody and nothing that can be hurt. Keep the model where you see how it banks.".to_owned(),
         "Lithium packs: charge watched, never a swollen or dented one, let it cool after the flight.".to_owned(),
-    ];
+    ]);
     if first {
         out.push(
             "First flight: an experienced pilot on the sticks or beside you, calm air, an empty field, one helper and \
@@ -80,7 +138,6 @@ pub(crate) fn cautions(
     let prediction = scope.prediction;
     let balance = prediction.balance.cg_x_m;
     if let Ok([forward, aft]) = &prediction.stability.first_flight_range_x_m {
-        let mm = |x: f64| number::exact((x * 1000.0).round(), "mm");
         let outside = if balance.value < *forward {
             Some((forward - balance.value, "aft"))
         } else if balance.value > *aft {
@@ -99,8 +156,7 @@ pub(crate) fn cautions(
             ));
         }
     }
-    let margin = prediction.stability.static_margin_percent;
-    if first && margin.value - 2.0 * margin.sd < FIRST_FLIGHT_MARGIN_PERCENT {
+    if first && low_end > 0.0 && low_end < FIRST_FLIGHT_MARGIN_PERCENT {
         out.push(format!(
             "Static margin {}: its low end is under {}. A tail-heavy model is the surest way to lose one; weigh and \
              balance again, nose down a little if in doubt.",
@@ -124,7 +180,7 @@ pub(crate) fn cautions(
     }
     if aircraft.drive.as_ref().is_some_and(|d| d.pusher) {
         out.push(
-            "Propeller behind: it passes the hand that throws. Hold the model ahead of it, let go with the arm below, and \
+            "Propeller behind: where it is thrown, it passes the hand that throws. Hold the model ahead of it, let go with the arm below, and \
              open the throttle only when the model has left the hand and the helper calls it."
                 .to_owned(),
         );
@@ -132,7 +188,7 @@ pub(crate) fn cautions(
     match budget_s {
         Some(budget) => out.push(format!(
             "Land at the latest when {} of cruise are used, or at the pack voltage you chose, whichever comes first.",
-            number::duration(budget)
+            number::about(budget)
         )),
         None if aircraft.drive.is_some() => out.push(
             "How long the pack lasts is not predicted: time the flight, land after a third of what you expect, and \
@@ -170,8 +226,8 @@ pub(crate) fn emergencies(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<(String
         format!(
             "Nose down at once to about {}. Throttle locked. Land into the wind on what lies ahead; turn back only with \
              height to spare: it sinks 1 m for about {} m flown in still air.",
-            number::exact(glide.value, "m/s"),
-            number::exact(prediction.polar.best_glide_ratio.value.round(), "")
+            number::coarse(glide.value, "m/s"),
+            number::coarse(prediction.polar.best_glide_ratio.value, "")
         ),
     ));
     let direct = position(Acts::Direct).map_or(String::new(), |switch| format!("Change to direct{switch}. "));
@@ -193,9 +249,18 @@ pub(crate) fn emergencies(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<(String
              down, keep people away. {failsafe}"
         ),
     ));
-    let trim = prediction.speeds.cruise_elevator_rad.as_ref().ok().map_or(String::new(), |e| {
-        format!(" Elevator for cruise was predicted at {}.", number::exact(e.value * DEG_PER_RAD, "deg"))
-    });
+    let trim = match (bench::captured(aircraft, Axis::Pitch), &prediction.speeds.cruise_elevator_rad) {
+        (Some(captured), _) => format!(" Trim for cruise is {captured}."),
+        (None, Ok(elevator)) => {
+            let angles = panels::at_axis(aircraft, Axis::Pitch, Uncertain::exact(elevator.value));
+            if angles.is_empty() {
+                String::new()
+            } else {
+                format!(" Trim for cruise was predicted at {}.", panels::words(&angles))
+            }
+        }
+        (None, Err(_)) => String::new(),
+    };
     out.push((
         "Nose pitches up or down hard after launch".to_owned(),
         format!(

@@ -14,6 +14,9 @@ pub struct Card {
     pub aircraft: String,
     /// "First flight of Merle", say.
     pub title: String,
+    /// Work on the bench before this flight, with its caution: what the last flights ask for and a person has to set.
+    /// Stands before everything else.
+    pub bench_work: Vec<String>,
     /// Facts the pilot wants at a glance: name, value with unit and doubt.
     pub facts: Vec<Fact>,
     /// Cautions, local rules first.

@@ -1,5 +1,6 @@
 //! Which test points are there? They are data (`catalogue/points.toml`), read here with every mistake pointed at.
 
+use aircraft::control::Axis;
 use aircraft::controller::Acts;
 use toml_edit::{Array, Document, Item, Table, Value};
 
@@ -79,18 +80,18 @@ pub enum FileFact {
 
 impl FileFact {
     const ALL: [(Self, &'static str, &'static str); 5] = [
-        (Self::Drive, "drive", "a drive ([drive])"),
-        (Self::Roll, "roll", "a movable surface that answers the roll demand ([[movable]])"),
-        (Self::Pitch, "pitch", "a movable surface that answers the pitch demand ([[movable]])"),
-        (Self::Yaw, "yaw", "a movable surface that answers the yaw demand ([[movable]])"),
+        (Self::Drive, "drive", "drive ([drive])"),
+        (Self::Roll, "roll", "movable surface that answers the roll demand ([[movable]])"),
+        (Self::Pitch, "pitch", "movable surface that answers the pitch demand ([[movable]])"),
+        (Self::Yaw, "yaw", "movable surface that answers the yaw demand ([[movable]])"),
         (
             Self::FailsafeThrottle,
             "failsafe_throttle",
-            "the throttle held when the radio link is lost ([controller])",
+            "throttle told that is held when the radio link is lost ([controller])",
         ),
     ];
 
-    /// What it is, in words for people.
+    /// What it is, in words that follow "the aircraft file has no".
     #[must_use]
     pub fn words(self) -> &'static str {
         Self::ALL.iter().find(|(fact, ..)| *fact == self).map_or("", |(.., words)| words)
@@ -109,12 +110,15 @@ pub enum Step {
 /// A number to expect.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Expectation {
-    /// What it is.
+    /// What it is; `{roll}`, `{pitch}` and `{yaw}` stand for the movable that answers that axis most.
     pub name: String,
     /// Its value.
     pub value: Expression,
     /// Unit of the value, as files write it.
     pub unit: String,
+    /// Whether the value is the deflection of this axis that trims the aircraft, deg: then it is told in degrees of
+    /// the panels, with where their trailing edges are, or as captured where a flight captured it.
+    pub trim_of: Option<Axis>,
 }
 
 /// Words with numbers of this aircraft in them: `climb at {speeds.cruise_m_s : m/s}`.
@@ -139,7 +143,7 @@ impl Text {
                 Piece::Words(words) => out.push_str(words),
                 // In a step or a call a bare number is easier to read and to shout; its doubt is among the expected.
                 Piece::Number { value, unit } => match value.value(scope) {
-                    Ok(value) => out.push_str(&number::exact(value.value, unit)),
+                    Ok(value) => out.push_str(&number::coarse(value.value, unit)),
                     Err(_) => out.push_str("(not predicted)"),
                 },
             }
@@ -426,11 +430,18 @@ impl Reader<'_> {
             match (get("name"), get("value"), get("unit")) {
                 (Some(name), Some(value), Some(unit)) => {
                     let value = self.read(value, place);
-                    out.push(Expectation { name: name.to_owned(), value, unit: unit.to_owned() });
+                    let trim_of = get("trim_of").and_then(|word| {
+                        let axis = Axis::ALL.into_iter().find(|axis| axis.word() == word);
+                        if axis.is_none() {
+                            self.mistake(place, format!("`{word}` is none of roll, pitch, yaw, flap"));
+                        }
+                        axis
+                    });
+                    out.push(Expectation { name: name.to_owned(), value, unit: unit.to_owned(), trim_of });
                 }
                 _ => self.mistake(
                     place,
-                    "an expectation is { name = …, value = …, unit = … }, all texts".to_owned(),
+                    "an expectation is { name = …, value = …, unit = … }, all texts, with trim_of where it is a trim".to_owned(),
                 ),
             }
         }

@@ -4,18 +4,22 @@
 use std::collections::BTreeSet;
 
 use aircraft::Aircraft;
+use aircraft::control::Axis;
 use aircraft::controller::Acts;
 use numerics::uncertain::Uncertain;
+use numerics::units::RAD_PER_DEG;
 use predict::prediction::Prediction;
 
 use crate::advice;
+use crate::bench;
 use crate::card::{Card, Fact, NoCard, Point, Weather};
-use crate::catalogue::{Catalogue, FileFact, Step, TestPoint};
+use crate::catalogue::{Catalogue, Expectation, FileFact, Step, TestPoint};
 use crate::directions;
 use crate::expression::Expression;
 use crate::names::Scope;
 use crate::number;
 use crate::outstanding::Outstanding;
+use crate::panels;
 
 /// Mean wind and gust limit that a point sets, and what today is; reasons against it. Also what `day` asks per point.
 #[must_use]
@@ -25,10 +29,10 @@ pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_
     let mut hold = |what: &str, today: f64, limit: &Expression| match limit.value(scope) {
         Ok(limit_value) if today <= limit_value.value => {}
         Ok(limit_value) => reasons.push(format!(
-            "{what} {} over its limit {} ({})",
+            "{what} of {}; the limit is {}{}",
             number::exact(today, "m/s"),
-            number::exact(limit_value.value, "m/s"),
-            limit.text()
+            limit.words().map_or(String::new(), |words| format!("{words}, ")),
+            number::coarse(limit_value.value, "m/s"),
         )),
         Err(why) => reasons.push(format!("its limit for the {what} is unknown: {why}")),
     };
@@ -36,13 +40,13 @@ pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_
         hold("mean wind", weather.wind_m_s, limit);
     }
     if let Some(limit) = &point.gust_excess_m_s {
-        hold("excess of gusts", weather.gust_m_s - weather.wind_m_s, limit);
+        hold("gusts over the mean wind", weather.gust_m_s - weather.wind_m_s, limit);
     }
     if let Some(limit) = aircraft.limits.wind_m_s.filter(|limit| weather.wind_m_s > *limit)
         && !point.on_ground
     {
         reasons.push(format!(
-            "mean wind {} over the limit in the aircraft file, {}",
+            "mean wind of {}; the limit in the aircraft file is {}",
             number::exact(weather.wind_m_s, "m/s"),
             number::exact(limit, "m/s")
         ));
@@ -62,7 +66,7 @@ pub fn card(
     weather: &Weather,
 ) -> Result<Card, NoCard> {
     check_weather(weather)?;
-    let scope = Scope { prediction, weather };
+    let scope = Scope { aircraft, prediction, weather };
     let budget_s = budget(prediction);
     let cost = |point: &TestPoint| -> Result<f64, String> {
         if budget_s.is_none() || point.on_ground {
@@ -76,7 +80,7 @@ pub fn card(
     };
 
     let mut essential_s = 0.0;
-    let mut against = Vec::new();
+    let mut against = advice::against_flying(&scope, outstanding.flights == 0);
     for point in catalogue.points.iter().filter(|p| p.every_flight) {
         if missing_fact(point, aircraft).is_some() {
             continue;
@@ -96,8 +100,8 @@ pub fn card(
         against.push(format!(
             "launch, climb, circles and landing alone take as much from the pack as {} of cruise; it allows {} with its \
              reserve",
-            number::duration(essential_s),
-            number::duration(budget)
+            number::about(essential_s),
+            number::about(budget)
         ));
     }
     if !against.is_empty() {
@@ -123,7 +127,7 @@ pub fn card(
                     planned_s += point.duration_s;
                     planned_cruise_s += seconds;
                 }
-                points.push(written(point, aircraft, &scope));
+                points.push(written(point, outstanding, &scope));
             }
             Err(reason) => left_out.push((point.title.clone(), reason)),
         }
@@ -136,6 +140,7 @@ pub fn card(
         } else {
             format!("Flight {} of {}", outstanding.flights + 1, aircraft.name)
         },
+        bench_work: bench::work(aircraft, outstanding),
         facts: advice::facts(aircraft, &scope),
         cautions: advice::cautions(aircraft, &scope, first, budget_s),
         emergencies: advice::emergencies(aircraft, &scope),
@@ -234,8 +239,8 @@ impl Choice {
         if seconds > left {
             return Err(format!(
                 "takes as much from the pack as {} of cruise; {} are left beside the landing and the reserve",
-                number::duration(seconds),
-                number::duration(left)
+                number::about(seconds),
+                number::about(left)
             ));
         }
         self.left_s = Some(left - seconds);
@@ -302,7 +307,8 @@ fn switch_position(point: &TestPoint, aircraft: &Aircraft) -> Option<(Acts, Stri
     })
 }
 
-fn written(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Point {
+fn written(point: &TestPoint, outstanding: &Outstanding, scope: &Scope<'_>) -> Point {
+    let aircraft = scope.aircraft;
     let position = switch_position(point, aircraft);
     let texts = |texts: &[crate::catalogue::Text]| texts.iter().map(|t| t.filled(scope)).collect();
     let mut steps = Vec::new();
@@ -311,6 +317,10 @@ fn written(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Point {
             Step::Words(text) => steps.push(text.filled(scope)),
             Step::Surfaces => steps.extend(directions::check_steps(aircraft, scope.prediction.balance.cg_m)),
         }
+    }
+    let mut expect: Vec<Fact> = point.expect.iter().map(|e| expectation(e, scope)).collect();
+    if point.yields.iter().any(|y| y == "trims") {
+        expect.extend(bench::trims_flown(aircraft, outstanding));
     }
     Point {
         id: point.id.clone(),
@@ -328,10 +338,36 @@ fn written(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Point {
         steps,
         calls: texts(&point.calls),
         watch: texts(&point.watch),
-        expect: point.expect.iter().map(|e| fact(&e.name, &e.value, &e.unit, scope)).collect(),
+        expect,
         stop: texts(&point.stop),
         duration_s: point.duration_s,
     }
+}
+
+/// A number to expect, for people: angles in degrees of the panels.
+fn expectation(expected: &Expectation, scope: &Scope<'_>) -> Fact {
+    let aircraft = scope.aircraft;
+    let mut name = expected.name.clone();
+    for axis in [Axis::Roll, Axis::Pitch, Axis::Yaw] {
+        let lead = panels::lead(aircraft, axis).map_or("surface", |(movable, _)| movable.name.as_str());
+        name = name.replace(&format!("{{{}}}", axis.word()), lead);
+    }
+    let Some(axis) = expected.trim_of else {
+        return fact(&name, &expected.value, &expected.unit, scope);
+    };
+    let text = match (bench::captured(aircraft, axis), expected.value.value(scope)) {
+        (Some(captured), _) => captured,
+        (None, Ok(deg)) => {
+            let angles = panels::at_axis(aircraft, axis, deg.scaled(RAD_PER_DEG));
+            if angles.is_empty() {
+                format!("no movable surface answers {}", axis.word())
+            } else {
+                panels::words(&angles)
+            }
+        }
+        (None, Err(why)) => why.to_string(),
+    };
+    Fact { name, text }
 }
 
 /// A number for people, or why there is none.
@@ -339,6 +375,7 @@ pub(crate) fn fact(name: &str, value: &Expression, unit: &str, scope: &Scope<'_>
     Fact {
         name: name.to_owned(),
         text: match value.value(scope) {
+            Ok(Uncertain { value, sd: 0.0 }) => number::coarse(value, unit),
             Ok(Uncertain { value, sd }) => number::with_doubt(value, sd, unit),
             Err(why) => why.to_string(),
         },

@@ -133,7 +133,8 @@ fn answer(arm: Vec3, normal: Vec3, demand: Demand, share: f64) -> Vec3 {
     normal * (sign * share.signum())
 }
 
-fn word(direction: Vec3) -> &'static str {
+/// Where a trailing edge goes, in a word.
+pub(crate) fn word(direction: Vec3) -> &'static str {
     if direction.z.abs() >= direction.y.abs() {
         if direction.z > 0.0 { "up" } else { "down" }
     } else if direction.y > 0.0 {

@@ -75,6 +75,8 @@ pub enum NoValue {
     NotPredicted {
         /// Its name.
         name: &'static str,
+        /// What people call it.
+        words: &'static str,
         /// Why there is none.
         why: String,
     },
@@ -88,7 +90,7 @@ pub enum NoValue {
 impl std::fmt::Display for NoValue {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::NotPredicted { name, why } => write!(f, "{name} is not predicted: {why}"),
+            Self::NotPredicted { words, why, .. } => write!(f, "{words} is not predicted: {why}"),
             Self::NotANumber { text } => write!(f, "`{text}` is not a number for this aircraft"),
         }
     }
@@ -120,6 +122,38 @@ impl Expression {
         &self.text
     }
 
+    /// What it is in words, where it is a part of one named number: "a fifth of the stall speed".
+    #[must_use]
+    pub fn words(&self) -> Option<String> {
+        let (part, name) = match &self.root {
+            Node::Name(name) => (1.0, *name),
+            Node::Both(left, Operator::Times, right) => match (left.as_ref(), right.as_ref()) {
+                (Node::Number(part), Node::Name(name)) | (Node::Name(name), Node::Number(part)) => {
+                    (*part, *name)
+                }
+                _ => return None,
+            },
+            _ => return None,
+        };
+        let words = self.names.get(name)?.words;
+        let known = [
+            (1.0, ""),
+            (0.1, "a tenth of "),
+            (0.2, "a fifth of "),
+            (0.25, "a quarter of "),
+            (0.3, "three tenths of "),
+            (0.4, "two fifths of "),
+            (0.5, "half "),
+            (0.6, "three fifths of "),
+            (0.75, "three quarters of "),
+        ];
+        Some(match known.iter().find(|(share, _)| (share - part).abs() < 1e-9) {
+            Some((_, told)) => format!("{told}{words}"),
+            None if part < 1.0 => format!("{} of {words}", crate::number::coarse(100.0 * part, "percent")),
+            None => format!("{} times {words}", crate::number::plain(part)),
+        })
+    }
+
     /// Its value for an aircraft's predictions and a day, with the standard deviation that follows to first order
     /// from those of the predictions, taken as independent of one another.
     ///
@@ -128,7 +162,11 @@ impl Expression {
     pub fn value(&self, scope: &Scope<'_>) -> Result<Uncertain, NoValue> {
         let mut inputs = Vec::with_capacity(self.names.len());
         for name in &self.names {
-            inputs.push((name.value)(scope).map_err(|why| NoValue::NotPredicted { name: name.name, why })?);
+            inputs.push((name.value)(scope).map_err(|why| NoValue::NotPredicted {
+                name: name.name,
+                words: name.words,
+                why,
+            })?);
         }
         let result = propagate(&inputs, |values| evaluate(&self.root, values));
         if result.value.is_finite() && result.sd.is_finite() {

@@ -2,18 +2,22 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use aircraft::finding::Finding;
+use aircraft::finding::{Change, Finding};
 use aircraft::{Aircraft, Known, Origin};
 
 use crate::catalogue::Catalogue;
+use crate::places;
 
 /// What was flown so far.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct History {
     /// Flights so far.
     pub flights: usize,
-    /// Findings of all of them.
+    /// Findings of all of them, flight after flight, the newest last: a parameter that comes again begins a newer
+    /// flight.
     pub findings: Vec<Finding>,
+    /// Changes that the newest flight asks for and that are held back.
+    pub held_back: Vec<Change>,
     /// Identifiers of the test points flown.
     pub points_flown: BTreeSet<String>,
 }
@@ -29,6 +33,8 @@ pub struct Outstanding {
     pub missing: Vec<Missing>,
     /// Identifiers of the test points flown.
     pub points_flown: BTreeSet<String>,
+    /// Changes that are sure enough but held back, because a person has to make them on the bench.
+    pub bench_work: Vec<Change>,
 }
 
 /// Something not yet found.
@@ -49,16 +55,38 @@ pub fn outstanding(catalogue: &Catalogue, aircraft: &Aircraft, history: &History
     let mut verdicts: BTreeMap<String, String> = BTreeMap::new();
     let all: BTreeSet<&String> = catalogue.points.iter().flat_map(|p| &p.yields).collect();
     for what in &all {
-        for finding in history.findings.iter().filter(|f| teaches(&f.parameter, what)) {
-            if finding.enough {
+        let newest = newest(&history.findings, what);
+        let short: Vec<&Finding> = newest.iter().copied().filter(|f| !f.enough).collect();
+        match (newest.first(), short.first()) {
+            (_, Some(short)) => {
+                verdicts.insert((*what).clone(), short.verdict.clone());
+            }
+            (Some(all_enough), None) => {
                 found
                     .entry((*what).clone())
-                    .or_insert_with(|| format!("found in an earlier flight: {}", finding.verdict));
-            } else {
-                verdicts.insert((*what).clone(), finding.verdict.clone());
+                    .or_insert_with(|| format!("found in an earlier flight: {}", all_enough.verdict));
             }
+            (None, None) => {}
         }
     }
+    for change in &history.held_back {
+        if let (Some(what), Some(why)) = (places::yielded_by(&change.path), &change.held_back) {
+            found.remove(what);
+            verdicts
+                .entry(what.to_owned())
+                .or_insert_with(|| format!("{}: {why}", places::words(aircraft, &change.path)));
+        }
+    }
+    // Held back for want of evidence is flown again; held back for its size is work for the bench.
+    let bench_work = history
+        .held_back
+        .iter()
+        .filter(|change| change.held_back.is_some())
+        .filter(|change| {
+            !history.findings.iter().any(|f| !f.enough && Some(&f.verdict) == change.held_back.as_ref())
+        })
+        .cloned()
+        .collect();
     let missing = all
         .iter()
         .filter(|what| !found.contains_key(**what))
@@ -73,7 +101,25 @@ pub fn outstanding(catalogue: &Catalogue, aircraft: &Aircraft, history: &History
             verdict: verdicts.get(*what).cloned(),
         })
         .collect();
-    Outstanding { flights: history.flights, found, missing, points_flown: history.points_flown.clone() }
+    Outstanding {
+        flights: history.flights,
+        found,
+        missing,
+        points_flown: history.points_flown.clone(),
+        bench_work,
+    }
+}
+
+/// Findings of what a point yields, of the newest flight that has any.
+fn newest<'a>(findings: &'a [Finding], what: &str) -> Vec<&'a Finding> {
+    let mut flight: Vec<&Finding> = Vec::new();
+    for finding in findings.iter().filter(|f| teaches(&f.parameter, what)) {
+        if flight.iter().any(|f| f.parameter == finding.parameter) {
+            flight.clear();
+        }
+        flight.push(finding);
+    }
+    flight
 }
 
 /// Whether a finding's parameter (`response.roll.gain_deg_s_per_deg`, `trims[0].us`) belongs to what a point yields.
