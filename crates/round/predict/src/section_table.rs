@@ -184,6 +184,19 @@ impl SectionTable {
         Ok(Self { key, name, hinge, reynolds, deflections_rad, curves })
     }
 
+    /// A table of one curve at a Reynolds number of 200 000, without checks.
+    pub(crate) fn plain(key: u64, name: &str, curve: Curve) -> Self {
+        let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
+        Self {
+            key,
+            name,
+            hinge: None,
+            reynolds: vec![2.0e5],
+            deflections_rad: vec![0.0],
+            curves: vec![curve],
+        }
+    }
+
     /// Hash of the shape and the settings that the table was computed with.
     #[must_use]
     pub fn key(&self) -> u64 {

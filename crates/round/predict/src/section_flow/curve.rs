@@ -1,0 +1,244 @@
+//! What does a section do over angle of attack at one Reynolds number? From angle to angle, each started from the one
+//! before, with second tries where the first does not settle.
+
+use super::coupling::{Solved, solve};
+use super::interval::Fluid;
+use super::panels::{Flow, Panels};
+
+/// Corners of the wake and its length in chords.
+const WAKE: (usize, f64) = (24, 1.0);
+/// Angles without a solution in a row after which a direction is given up.
+const PATIENCE: usize = 4;
+/// Angle beyond that of greatest lift at which computing stops, rad.
+const BEYOND_STALL: f64 = 5.0 * std::f64::consts::PI / 180.0;
+
+/// What was found at an angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Found {
+    /// Angle of attack, rad.
+    pub(crate) alpha: f64,
+    /// Lift, drag, moment coefficient.
+    pub(crate) forces: [f64; 3],
+    /// Transition over chord, upper and lower side.
+    pub(crate) transition: [f64; 2],
+    /// Whether it settled; otherwise it is laid between neighbors.
+    pub(crate) settled: bool,
+    /// Whether no layer parts widely from the surface just ahead of the trailing edge while still laminar.
+    pub(crate) sound: bool,
+}
+
+/// Solutions at the angles (rad, growing, a constant step apart) that could be reached.
+pub(crate) fn curve(panels: &Panels, reynolds: f64, n_critical: f64, alphas: &[f64]) -> Vec<Option<Solved>> {
+    let fluid = Fluid { reynolds, n_critical, tied: 1.0 };
+    let mut solved: Vec<Option<Solved>> = vec![None; alphas.len()];
+    let Some((first, start)) = first(panels, fluid, alphas) else { return solved };
+    if let Some(place) = solved.get_mut(first) {
+        *place = Some(start.clone());
+    }
+    let up: Vec<usize> = (first + 1..alphas.len()).collect();
+    let down: Vec<usize> = (0..first).rev().collect();
+    for (way, sign) in [(&up, 1.0), (&down, -1.0)] {
+        go(panels, fluid, alphas, way, sign, first, &start, &mut solved);
+    }
+    // Holes once more, from the other side.
+    for (way, step) in [(&up, 1), (&down, -1)] {
+        for &i in way.iter().rev() {
+            let behind = i.checked_add_signed(step).and_then(|j| solved.get(j)).cloned().flatten();
+            if let (None, Some(behind)) = (&solved[i], behind) {
+                solved[i] =
+                    reach(panels, fluid, alphas[i], alphas[i] + step as f64 * spacing(alphas), &behind);
+            }
+        }
+    }
+    solved
+}
+
+/// Angles without a solution, tried once more from the solutions at neighboring Reynolds numbers.
+pub(crate) fn fill(
+    panels: &Panels,
+    reynolds: f64,
+    n_critical: f64,
+    alphas: &[f64],
+    own: &[Option<Solved>],
+    neighbors: &[&[Option<Solved>]],
+) -> Vec<Option<Solved>> {
+    let fluid = Fluid { reynolds, n_critical, tied: 1.0 };
+    alphas
+        .iter()
+        .zip(own)
+        .enumerate()
+        .map(|(i, (&alpha, solved))| {
+            if solved.is_some() {
+                return solved.clone();
+            }
+            neighbors
+                .iter()
+                .filter_map(|n| n.get(i).and_then(Option::as_ref))
+                .find_map(|start| reach(panels, fluid, alpha, alpha, start))
+        })
+        .collect()
+}
+
+/// Angle between neighbors.
+fn spacing(alphas: &[f64]) -> f64 {
+    match alphas {
+        [a, b, ..] => b - a,
+        _ => 0.01,
+    }
+}
+
+/// One way from the first angle until it stalls or nothing settles.
+#[expect(clippy::too_many_arguments, reason = "one loop for both ways")]
+fn go(
+    panels: &Panels,
+    fluid: Fluid,
+    alphas: &[f64],
+    way: &[usize],
+    sign: f64,
+    first: usize,
+    start: &Solved,
+    solved: &mut [Option<Solved>],
+) {
+    let mut last = (alphas[first], start.clone());
+    let mut most = (alphas[first], sign * start.cl);
+    let mut missed = 0;
+    for &i in way {
+        let alpha = alphas[i];
+        match reach(panels, fluid, alpha, last.0, &last.1) {
+            Some(found) => {
+                missed = 0;
+                if sign * found.cl > most.1 {
+                    most = (alpha, sign * found.cl);
+                }
+                solved[i] = Some(found.clone());
+                last = (alpha, found);
+            }
+            None => missed += 1,
+        }
+        if missed >= PATIENCE || (alpha - most.0).abs() > BEYOND_STALL {
+            return;
+        }
+    }
+}
+
+/// A solution at an angle, started from one at another: at once, with the transition eased, with the layers at the
+/// trailing edge attached, by half the way.
+fn reach(panels: &Panels, fluid: Fluid, alpha: f64, from: f64, start: &Solved) -> Option<Solved> {
+    let flow = flow(panels, alpha)?;
+    let likely = |s: &Solved| is_likely(s, start, alpha - from);
+    let at_once = solve(panels, &flow, alpha, fluid, Some(start));
+    if let Some(found) = at_once.as_ref().filter(|s| likely(s) && is_sound(s, fluid.reynolds)) {
+        return Some(found.clone());
+    }
+    let eased = Fluid { tied: 0.5, ..fluid };
+    let sound = |s: &Solved| likely(s) && is_sound(s, fluid.reynolds);
+    if let Some(found) = &at_once {
+        let other = solve(panels, &flow, alpha, eased, Some(&found.attached(panels))).filter(sound);
+        if other.is_some() {
+            return other;
+        }
+    }
+    if let Some(found) = at_once.filter(likely) {
+        return Some(found);
+    }
+    solve(panels, &flow, alpha, eased, Some(start)).filter(likely).or_else(|| {
+        let middle = 0.5 * (alpha + from);
+        let between = self::flow(panels, middle)?;
+        let half = solve(panels, &between, middle, fluid, Some(start)).filter(likely)?;
+        solve(panels, &flow, alpha, fluid, Some(&half)).filter(likely)
+    })
+}
+
+/// Whether a layer that stays laminar almost to the trailing edge does not part from it widely there. Such answers
+/// stand beside others with the layer on the surface; they are held possible only at low Reynolds numbers.
+fn is_sound(found: &Solved, reynolds: f64) -> bool {
+    let most = LAMINAR_END * (2.0e5 / reynolds).max(1.0);
+    found.transition.iter().zip(found.ends).all(|(&x, shape)| x < 0.85 || shape < most)
+}
+
+/// Greatest shape at the trailing edge of a laminar layer that is taken for sound at Reynolds numbers of 200 000 and
+/// more. A choice of this file.
+const LAMINAR_END: f64 = 6.0;
+
+fn flow(panels: &Panels, alpha: f64) -> Option<Flow> {
+    panels.with_wake(alpha, WAKE.0, WAKE.1)
+}
+
+/// Newton's method also settles on answers that no flow takes: a lift that jumps, a drag that is none.
+fn is_likely(found: &Solved, start: &Solved, step: f64) -> bool {
+    let allowed = 0.2 + 9.0 * step.abs();
+    (found.cl - start.cl).abs() < allowed && found.cd > 5e-4 && found.cd < 1.0 && found.cm.abs() < 1.0
+}
+
+/// A first solution: at an angle with little lift, at this Reynolds number or stepping to it from an easier one.
+fn first(panels: &Panels, fluid: Fluid, alphas: &[f64]) -> Option<(usize, Solved)> {
+    let zero = alphas.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).map(|(i, _)| i)?;
+    let per_two_degrees = ((2.0_f64.to_radians() / spacing(alphas)).round() as isize).max(1);
+    for offset in [0, 1, 2, -1, 3, -2] {
+        let Some(i) = zero.checked_add_signed(offset * per_two_degrees).filter(|&i| i < alphas.len()) else {
+            continue;
+        };
+        let alpha = alphas[i];
+        let Some(flow) = flow(panels, alpha) else { continue };
+        for easier in [3.0e5, 5.0e5, 1.5e5, 1.0e6] {
+            let mut reynolds: f64 = easier;
+            let mut now = solve(panels, &flow, alpha, Fluid { reynolds, ..fluid }, None);
+            while let Some(settled) = now.take() {
+                if (reynolds / fluid.reynolds - 1.0).abs() < 1e-9 {
+                    if settled.cd > 5e-4 && is_sound(&settled, fluid.reynolds) {
+                        return Some((i, settled));
+                    }
+                    break;
+                }
+                let ratio = (fluid.reynolds / reynolds).clamp(0.7, 1.4);
+                reynolds *= ratio;
+                if (reynolds / fluid.reynolds - 1.0).abs() < 1e-6 {
+                    reynolds = fluid.reynolds;
+                }
+                now = solve(panels, &flow, alpha, Fluid { reynolds, ..fluid }, Some(&settled));
+            }
+        }
+    }
+    None
+}
+
+/// From the first to the last settled angle, holes laid between their neighbors.
+pub(crate) fn bridged(alphas: &[f64], reynolds: f64, solved: &[Option<Solved>]) -> Vec<Found> {
+    let settled: Vec<Found> = alphas
+        .iter()
+        .zip(solved)
+        .filter_map(|(&alpha, s)| {
+            s.as_ref().map(|s| Found {
+                alpha,
+                forces: [s.cl, s.cd, s.cm],
+                transition: s.transition,
+                settled: true,
+                sound: is_sound(s, reynolds),
+            })
+        })
+        .collect();
+    let (Some(low), Some(high)) = (settled.first().map(|f| f.alpha), settled.last().map(|f| f.alpha)) else {
+        return Vec::new();
+    };
+    alphas
+        .iter()
+        .filter(|&&alpha| alpha >= low && alpha <= high)
+        .filter_map(|&alpha| {
+            let after = settled.partition_point(|f| f.alpha < alpha);
+            let b = settled.get(after)?;
+            if b.alpha <= alpha {
+                return Some(*b);
+            }
+            let a = settled.get(after.checked_sub(1)?)?;
+            let s = (alpha - a.alpha) / (b.alpha - a.alpha);
+            let mix = |u: f64, v: f64| u + s * (v - u);
+            Some(Found {
+                alpha,
+                forces: [0, 1, 2].map(|k| mix(a.forces[k], b.forces[k])),
+                transition: [0, 1].map(|k| mix(a.transition[k], b.transition[k])),
+                settled: false,
+                sound: a.sound && b.sound,
+            })
+        })
+        .collect()
+}
