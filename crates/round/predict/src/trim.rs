@@ -111,9 +111,7 @@ pub(crate) fn trimmed_lift_change(solved: &Solved, cg_m: Vec3, alpha_rad: f64) -
     let Some([up, down]) = solved.elevator_rad else {
         return 0.0;
     };
-    let lift = |about: Vec3| {
-        solved.lift(alpha_rad, balancing(solved, about, alpha_rad).clamp(-up, down))
-    };
+    let lift = |about: Vec3| solved.lift(alpha_rad, balancing(solved, about, alpha_rad).clamp(-up, down));
     if cg_m == solved.cg_m {
         return 0.0;
     }
@@ -121,14 +119,32 @@ pub(crate) fn trimmed_lift_change(solved: &Solved, cg_m: Vec3, alpha_rad: f64) -
         return lift(cg_m) - lift(solved.cg_m);
     };
     let curve = if alpha_rad > solved.zero_lift_alpha_rad { &coupled.clean } else { &coupled.downwards };
-    let Some(near) = curve.states.iter().filter(|s| s.converged).min_by(|a, b| {
-        (a.alpha_rad - alpha_rad).abs().total_cmp(&(b.alpha_rad - alpha_rad).abs())
-    }) else {
+    let Some(near) = curve
+        .states
+        .iter()
+        .filter(|s| s.converged)
+        .min_by(|a, b| (a.alpha_rad - alpha_rad).abs().total_cmp(&(b.alpha_rad - alpha_rad).abs()))
+    else {
         return 0.0;
     };
     let mut moved = coupled.coupling.clone();
     moved.cg_m = cg_m;
-    moved.trimmed(near.alpha_rad, 0.0, near.speed_m_s, Some(near)).cl - near.cl
+    let first = moved.trimmed(near.alpha_rad, 0.0, near.speed_m_s, Some(near));
+    if first.trimmed || !near.trimmed {
+        return first.cl - near.cl;
+    }
+    // The elevator does not reach the stall from there: the lift is that at its stop.
+    let toward_zero = (solved.zero_lift_alpha_rad - near.alpha_rad).signum() * 1.0_f64.to_radians();
+    let mut beyond = near.alpha_rad;
+    for _ in 0..20 {
+        let alpha = beyond + toward_zero;
+        let state = moved.trimmed(alpha, 0.0, near.speed_m_s, Some(near));
+        if state.trimmed {
+            return moved.last_trimmed(&state, beyond).cl - near.cl;
+        }
+        beyond = alpha;
+    }
+    first.cl - near.cl
 }
 
 fn throws(solved: &Solved) -> Outcome<[f64; 2]> {

@@ -3,8 +3,12 @@
 
 #[path = "lattice/aircraft_model.rs"]
 mod aircraft_model;
+#[path = "lattice/coupled.rs"]
+mod coupled;
 #[path = "lattice/planforms.rs"]
 mod planforms;
+#[path = "lattice/section_tables.rs"]
+mod section_tables;
 #[path = "lattice/sections.rs"]
 mod sections;
 #[path = "lattice/tails.rs"]

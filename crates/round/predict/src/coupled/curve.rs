@@ -134,20 +134,27 @@ pub struct LiftCurve {
     pub alpha_at_max_rad: f64,
     /// Deflection of the pitch axis there, rad.
     pub elevator_at_max_rad: f64,
-    /// Whether the elevator balances the aircraft there.
+    /// Whether the elevator balances the aircraft there with throw to spare; if not, more elevator would reach more lift.
     pub trimmed_at_max: bool,
     /// Where wing or foreplane stall first.
     pub first_stall: Option<Place>,
-    /// Share of the wing's area beyond the stall of its sections at the greatest lift.
-    pub stalled_share_at_max: f64,
+    /// Share of the wing's area beyond the stall of its sections a degree past the greatest lift.
+    pub stalled_share: f64,
     /// The same share of the part of the wing that carries ailerons; absent without ailerons.
-    pub aileron_share_at_max: Option<f64>,
+    pub aileron_share: Option<f64>,
+    /// Whether the wing stalls first where an aileron is.
+    pub starts_at_aileron: bool,
     /// Whether the tail reached the stall of its sections before the greatest lift.
     pub tail_stalled: bool,
     /// States that did not converge; they take no part in the greatest lift.
     pub unsettled: usize,
 }
 
+/// Moment coefficient at which the elevator is found.
+const BALANCED: f64 = 1e-7;
+/// Moment coefficient that still counts as balanced where the stall lets the moment jump: a fiftieth of a degree of
+/// elevator or so.
+const NEARLY_BALANCED: f64 = 3e-4;
 /// Steps of the angle of attack, rad.
 const STEP: f64 = PI / 180.0;
 /// How far past the greatest lift the curve goes, rad.
@@ -155,7 +162,9 @@ const PAST: f64 = 7.0 * PI / 180.0;
 /// Farthest from zero lift, rad.
 const FARTHEST: f64 = 32.0 * PI / 180.0;
 /// Fall of lift after which a peak was one.
-const FALL: f64 = 0.03;
+const FALL: f64 = 0.015;
+/// Angle past a peak without more lift after which it was one, rad: lift that comes back deep in the stall is no flight.
+const PLATEAU: f64 = 3.0 * PI / 180.0;
 /// Relative doubt of the coupling itself at the greatest lift: flow along the span, junctions, what separated flow of one
 /// strip does to the next (judgement, no source).
 const METHOD_SD: f64 = 0.05;
@@ -173,9 +182,7 @@ impl Coupling {
         near: Option<&State>,
     ) -> State {
         let mut inputs = vec![alpha_rad.cos(), alpha_rad.sin()];
-        inputs.extend(
-            self.elevator.iter().zip(&self.flap).map(|(e, f)| e * elevator_rad + f * flap_rad),
-        );
+        inputs.extend(self.elevator.iter().zip(&self.flap).map(|(e, f)| e * elevator_rad + f * flap_rad));
         let reynolds = self.reynolds(speed_m_s);
         let demand = Demand { inputs: &inputs, reynolds: &reynolds };
         let flow = match near {
@@ -230,12 +237,9 @@ impl Coupling {
             let moved = self.state(alpha_rad, start + step, flap_rad, speed_m_s, Some(&here));
             here.power = (moved.cm - here.cm) / step;
         }
+        // Every try starts from the same flow, so that the moment is a function of the elevator alone.
         for _ in 0..12 {
-            if here.cm.abs() < 1e-7 {
-                here.trimmed = here.converged;
-                break;
-            }
-            if here.power == 0.0 {
+            if here.cm.abs() < BALANCED || here.power == 0.0 {
                 break;
             }
             let wanted = (here.elevator_rad - here.cm / here.power).clamp(-up, down);
@@ -243,7 +247,7 @@ impl Coupling {
             if change.abs() < 1e-10 {
                 break;
             }
-            let mut next = self.state(alpha_rad, wanted, flap_rad, speed_m_s, Some(&here));
+            let mut next = self.state(alpha_rad, wanted, flap_rad, speed_m_s, near.or(Some(&here)));
             let power = (next.cm - here.cm) / change;
             // Where the tail stalls the secant may lose its sign; the old slope then walks on.
             if power * here.power > 0.0 && change.abs() > 1e-6 {
@@ -251,9 +255,12 @@ impl Coupling {
                     f64::min(0.3 * here.power, 3.0 * here.power),
                     f64::max(0.3 * here.power, 3.0 * here.power),
                 );
+            } else {
+                next.power = here.power;
             }
             here = next;
         }
+        here.trimmed = here.converged && here.cm.abs() < NEARLY_BALANCED;
         here
     }
 
@@ -284,8 +291,7 @@ impl Coupling {
                 return if here.trimmed || self.throws_rad.is_none() { Ok(here) } else { refuse(&here) };
             }
             let change = (missing / slope).clamp(-0.06, 0.06);
-            let next =
-                self.trimmed(here.alpha_rad + change, here.flap_rad, speed_m_s, Some(&here));
+            let next = self.trimmed(here.alpha_rad + change, here.flap_rad, speed_m_s, Some(&here));
             let secant = (next.cl - here.cl) / change;
             if secant <= 0.2 && missing > 0.0 {
                 return refuse(&next);
@@ -327,8 +333,7 @@ impl Coupling {
         let speed = |cl: f64| match flight {
             Flight::At(speed) => speed,
             Flight::Level { weight_n, fastest_m_s } => {
-                let least = 2.0 * weight_n
-                    / (self.air.density_kg_m3 * self.area_m2 * fastest_m_s.powi(2));
+                let least = 2.0 * weight_n / (self.air.density_kg_m3 * self.area_m2 * fastest_m_s.powi(2));
                 let cl = cl.abs().max(least);
                 (2.0 * weight_n / (self.air.density_kg_m3 * self.area_m2 * cl)).sqrt()
             }
@@ -336,17 +341,28 @@ impl Coupling {
         let mut states: Vec<State> = Vec::new();
         let mut peak: Option<usize> = None;
         let mut locked = false;
+        let mut at_stop = false;
         let mut alpha = begin;
         while (alpha - begin).abs() < FARTHEST {
             let before = states.iter().rev().find(|s| s.converged);
             // The Reynolds number follows the lift of the step before: a tenth of a percent of it.
             let v = speed(before.map_or(0.0, |s| s.cl + side * 0.05));
             let state = self.trimmed(alpha, flap_rad, v, before);
+            // Where the elevator has reached its stop the aircraft does not go further, whatever lift there would be.
+            let stopped = self.throws_rad.is_some_and(|[up, down]| {
+                !state.trimmed && (state.elevator_rad <= -up || state.elevator_rad >= down)
+            });
+            if stopped && !locked && states.iter().any(|s| s.trimmed) {
+                locked = true;
+                at_stop = true;
+            }
             if state.converged {
                 let top = peak.and_then(|i| states.get(i)).map_or(f64::NEG_INFINITY, |s| side * s.cl);
                 if !locked && side * state.cl > top {
                     peak = Some(states.len());
-                } else if side * state.cl < top - FALL {
+                } else if side * state.cl < top - FALL
+                    || peak.and_then(|i| states.get(i)).is_some_and(|s| (alpha - s.alpha_rad).abs() > PLATEAU)
+                {
                     locked = true;
                 }
             }
@@ -357,16 +373,43 @@ impl Coupling {
             }
             alpha += side * STEP;
         }
+        if at_stop
+            && let Some(last) = states.iter().rposition(|s| s.trimmed)
+            && let (Some(inside), Some(outside)) = (states.get(last), states.get(last + 1))
+        {
+            // The stop lies between two states; the greatest lift is that of the stop where it still grew.
+            let found = self.last_trimmed(inside, outside.alpha_rad);
+            if side * found.cl > peak.and_then(|i| states.get(i)).map_or(f64::NEG_INFINITY, |s| side * s.cl) {
+                peak = Some(last + 1);
+            }
+            states.insert(last + 1, found);
+        }
         let Some(peak) = peak.filter(|i| i + 1 < states.len()) else {
             return Err(NotPredicted::NoSolution {
                 why: "the coupled lift curve shows no greatest lift; see the section tables' range of angles"
                     .to_owned(),
             });
         };
-        Ok(self.read_curve(states, peak, side))
+        Ok(self.read_curve(states, peak, side, at_stop))
     }
 
-    fn read_curve(&self, states: Vec<State>, peak: usize, side: f64) -> LiftCurve {
+    /// The last state that the elevator can balance between one that it can and an angle of attack where it cannot.
+    pub(crate) fn last_trimmed(&self, inside: &State, outside_rad: f64) -> State {
+        let mut here = inside.clone();
+        let mut beyond = outside_rad;
+        for _ in 0..8 {
+            let middle = 0.5 * (here.alpha_rad + beyond);
+            let state = self.trimmed(middle, here.flap_rad, here.speed_m_s, Some(&here));
+            if state.trimmed {
+                here = state;
+            } else {
+                beyond = middle;
+            }
+        }
+        here
+    }
+
+    fn read_curve(&self, states: Vec<State>, peak: usize, side: f64, at_stop: bool) -> LiftCurve {
         let top = &states[peak];
         let reynolds = self.reynolds(top.speed_m_s);
         let deflections: Vec<f64> = self
@@ -391,6 +434,7 @@ impl Coupling {
         };
         // First strip past its section's greatest lift, and the angle between two states at which it got there.
         let mut first_stall = None;
+        let mut first_sheet = None;
         'states: for (i, state) in states.iter().enumerate() {
             let furthest = (0..self.reduced.sheets.len())
                 .filter(|k| lifts(self.reduced.sheets[*k].role))
@@ -400,33 +444,30 @@ impl Coupling {
                 && past > 0.0
             {
                 let sheet = &self.reduced.sheets[k];
-                let alpha_rad = i.checked_sub(1).and_then(|i| states.get(i)).map_or(
-                    state.alpha_rad,
-                    |before| {
+                let alpha_rad =
+                    i.checked_sub(1).and_then(|i| states.get(i)).map_or(state.alpha_rad, |before| {
                         let earlier = beyond(before, k);
                         let share = (-earlier / (past - earlier)).clamp(0.0, 1.0);
                         before.alpha_rad + share * (state.alpha_rad - before.alpha_rad)
-                    },
-                );
+                    });
+                first_sheet = Some(k);
                 first_stall = Some(Place {
                     surface: self.names.get(sheet.surface).cloned().unwrap_or_default(),
                     along_m: sheet.along_m,
                     half_span_share: sheet.quarter_m.y.abs() / self.half_span_m,
-                    section_lift: sheet
-                        .section
-                        .read(limits[k].unwrap_or(0.0), reynolds[k], &deflections)
-                        .cl,
+                    section_lift: sheet.section.read(limits[k].unwrap_or(0.0), reynolds[k], &deflections).cl,
                     alpha_rad,
                 });
                 break 'states;
             }
         }
+        let past = states.get(peak + 1).unwrap_or(top);
         let share = |among: &dyn Fn(usize) -> bool| {
             let (mut all, mut stalled) = (0.0, 0.0);
             for (k, sheet) in self.reduced.sheets.iter().enumerate() {
                 if among(k) {
                     all += sheet.area_m2();
-                    if beyond(top, k) > 0.0 {
+                    if beyond(past, k) > 0.0 {
                         stalled += sheet.area_m2();
                     }
                 }
@@ -435,16 +476,16 @@ impl Coupling {
         };
         let on_wing = |k: usize| self.reduced.sheets[k].role == Role::Wing;
         let with_aileron = |k: usize| {
-            on_wing(k)
-                && self.reduced.sheets[k].section.flaps.iter().any(|f| self.ailerons.contains(&f.flap))
+            on_wing(k) && self.reduced.sheets[k].section.flaps.iter().any(|f| self.ailerons.contains(&f.flap))
         };
         let tail_stalled = states.iter().take(peak + 1).any(|state| {
             (0..self.reduced.sheets.len()).any(|k| {
                 let sheet = &self.reduced.sheets[k];
                 matches!(sheet.role, Role::Tailplane | Role::VTail)
-                    && sheet.section.stall_angles(reynolds[k], &deflections).is_some_and(|[high, low]| {
-                        state.flow.angles[k] > high || state.flow.angles[k] < low
-                    })
+                    && sheet
+                        .section
+                        .stall_angles(reynolds[k], &deflections)
+                        .is_some_and(|[high, low]| state.flow.angles[k] > high || state.flow.angles[k] < low)
             })
         });
         // The peak between three states, by the parabola through them.
@@ -452,6 +493,7 @@ impl Coupling {
         if let (Some(a), Some(b)) = (peak.checked_sub(1).and_then(|i| states.get(i)), states.get(peak + 1))
             && a.converged
             && b.converged
+            && !at_stop
         {
             let bend = a.cl - 2.0 * top.cl + b.cl;
             if side * bend < 0.0 {
@@ -472,10 +514,11 @@ impl Coupling {
             cl_max: Known::predicted(cl, sd.hypot(METHOD_SD * cl)),
             alpha_at_max_rad: alpha,
             elevator_at_max_rad: top.elevator_rad,
-            trimmed_at_max: top.trimmed,
+            trimmed_at_max: top.trimmed && !at_stop,
             first_stall,
-            stalled_share_at_max: share(&on_wing).unwrap_or(0.0),
-            aileron_share_at_max: share(&with_aileron),
+            stalled_share: share(&on_wing).unwrap_or(0.0),
+            aileron_share: share(&with_aileron),
+            starts_at_aileron: first_sheet.is_some_and(with_aileron),
             tail_stalled,
             unsettled: states.iter().filter(|s| !s.converged).count(),
             states,

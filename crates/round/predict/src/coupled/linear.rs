@@ -66,14 +66,12 @@ pub(crate) fn linear(
     let bend: Vec<f64> = (0..strips)
         .map(|i| {
             let k = sheet_of[i];
-            let sine = (state.flow.lifts[k] / plate(i) - state.flow.turned[k])
-                .clamp(-0.9, 0.9);
+            let sine = (state.flow.lifts[k] / plate(i) - state.flow.turned[k]).clamp(-0.9, 0.9);
             1.0 / (1.0 - sine * sine).sqrt()
         })
         .collect();
-    let slope: Vec<f64> = (0..strips)
-        .map(|i| sheet(i).section.sweep * slopes[sheet_of[i]].cl_by_alpha * bend[i])
-        .collect();
+    let slope: Vec<f64> =
+        (0..strips).map(|i| sheet(i).section.sweep * slopes[sheet_of[i]].cl_by_alpha * bend[i]).collect();
     let factor = |i: usize| 2.0 / lattice.strips[i].chord_m;
     let own: Vec<f64> = (0..strips).map(|i| 1.0 - slope[i] / plate(i)).collect();
     let jacobian = DMatrix::from_fn(strips, strips, |i, j| {
@@ -82,21 +80,12 @@ pub(crate) fn linear(
     // Lift and moment per rad of each flap on each strip at fixed angle of the section.
     let flap_on = |i: usize, motion: usize| {
         let left = lattice.strips[i].left;
-        sheet(i)
-            .section
-            .flaps
-            .iter()
-            .find(|f| Lattice::flap_motion(f.flap, left) == motion)
-            .map(|f| {
-                let k = sheet_of[i];
-                let (cl, cm) = sheet(i).section.flap_slopes(
-                    f.flap,
-                    state.flow.angles[k],
-                    reynolds[k],
-                    &deflections,
-                );
-                (*f, cl, cm)
-            })
+        sheet(i).section.flaps.iter().find(|f| Lattice::flap_motion(f.flap, left) == motion).map(|f| {
+            let k = sheet_of[i];
+            let (cl, cm) =
+                sheet(i).section.flap_slopes(f.flap, state.flow.angles[k], reynolds[k], &deflections);
+            (*f, cl, cm)
+        })
     };
     let mut flap_effects = vec![vec![None; motions]; strips];
     for (i, row) in flap_effects.iter_mut().enumerate() {

@@ -77,21 +77,22 @@ impl Reduced {
         let inputs = INPUTS + flaps.len();
         let width = inputs + sheets.len();
         // Columns of strength per panel.
-        let strengths: Vec<Vec<f64>> = system
-            .strengths
-            .iter()
-            .zip(turning)
-            .map(|(by_motion, by_turn)| {
-                let motion = |m: usize| by_motion.get(m).copied().unwrap_or(0.0);
-                let turn = |k: usize| by_turn.get(k).copied().unwrap_or(0.0);
-                let mut row = vec![motion(ALONG), motion(UP)];
-                row.extend((0..flaps.len()).map(|f| {
-                    motion(Lattice::flap_motion(f, false)) + motion(Lattice::flap_motion(f, true))
-                }));
-                row.extend(sheets.iter().map(|s| turn(s.strip) + s.partner.map_or(0.0, turn)));
-                row
-            })
-            .collect();
+        let strengths: Vec<Vec<f64>> =
+            system
+                .strengths
+                .iter()
+                .zip(turning)
+                .map(|(by_motion, by_turn)| {
+                    let motion = |m: usize| by_motion.get(m).copied().unwrap_or(0.0);
+                    let turn = |k: usize| by_turn.get(k).copied().unwrap_or(0.0);
+                    let mut row = vec![motion(ALONG), motion(UP)];
+                    row.extend((0..flaps.len()).map(|f| {
+                        motion(Lattice::flap_motion(f, false)) + motion(Lattice::flap_motion(f, true))
+                    }));
+                    row.extend(sheets.iter().map(|s| turn(s.strip) + s.partner.map_or(0.0, turn)));
+                    row
+                })
+                .collect();
         let by_strip = lattice.by_strip(&strengths, width);
         let lift: Vec<f64> = sheets
             .iter()
@@ -198,9 +199,7 @@ fn sheets(aircraft: &Aircraft, lattice: &Lattice, flaps: &[Flap], tables: &Table
                 .filter(|(j, (surface, along))| {
                     *j != k && *surface == sheet.surface && side(*along, sheet.along_m)
                 })
-                .min_by(|a, b| {
-                    (a.1.1 - sheet.along_m).abs().total_cmp(&(b.1.1 - sheet.along_m).abs())
-                })
+                .min_by(|a, b| (a.1.1 - sheet.along_m).abs().total_cmp(&(b.1.1 - sheet.along_m).abs()))
                 .map(|(j, _)| j)
         };
         sheet.neighbors = [on_it(|a, b| a < b), on_it(|a, b| a > b)].into_iter().flatten().collect();

@@ -102,8 +102,7 @@ impl StripSection {
         flaps: &[(usize, &Flap)],
         tables: &Tables,
     ) -> Option<Self> {
-        let (inner, outer) =
-            (surface.stations.get(strip.station)?, surface.stations.get(strip.station + 1)?);
+        let (inner, outer) = (surface.stations.get(strip.station)?, surface.stations.get(strip.station + 1)?);
         let thin = SectionData::of(&inner.section).between(SectionData::of(&outer.section), strip.share);
         let on_it: Vec<(usize, f64)> = flaps
             .iter()
@@ -113,10 +112,8 @@ impl StripSection {
             .map(|(i, f)| (*i, 0.5 * (f.hinge_inner + f.hinge_outer)))
             .collect();
         let hinged = on_it.iter().find_map(|(i, hinge)| {
-            let pair = [
-                tables.hinged(&inner.section.name, *hinge)?,
-                tables.hinged(&outer.section.name, *hinge)?,
-            ];
+            let pair =
+                [tables.hinged(&inner.section.name, *hinge)?, tables.hinged(&outer.section.name, *hinge)?];
             Some((*i, pair))
         });
         let (which, ribs) = match hinged {
@@ -134,8 +131,7 @@ impl StripSection {
         else {
             return None;
         };
-        let plate =
-            Plate { slope, zero_lift_rad: -camber_lift / slope, moment: camber_moment };
+        let plate = Plate { slope, zero_lift_rad: -camber_lift / slope, moment: camber_moment };
         let flaps = on_it
             .iter()
             .map(|(flap, hinge)| {

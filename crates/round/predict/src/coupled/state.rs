@@ -74,12 +74,9 @@ const LARGEST_SINE: f64 = 0.9;
 /// a share s outweighs that by sθ²: with s = p/16 + p²/128 every wave dies out, half the restoring left. For narrow strips
 /// that is averaging over a length of fall c/11, whatever the strips: stalled flow is not narrower.
 fn averaging(slope: f64, chord_over_width: f64) -> f64 {
-    let p = (-slope).clamp(0.0, STEEPEST) * chord_over_width;
+    let p = (-slope).max(0.0) * chord_over_width;
     p / 16.0 + p * p / 128.0
 }
-
-/// Steepest fall of lift per rad that averaging answers; a steeper one is a jump, which is crossed at once.
-const STEEPEST: f64 = 12.0;
 
 /// Arc sine, continued straight beyond [`LARGEST_SINE`], with its slope.
 fn angle_of_sine(sine: f64) -> (f64, f64) {
@@ -132,8 +129,7 @@ impl Reduced {
             };
             let longest = change.amax();
             let scale = if longest > STRIDE { STRIDE / longest } else { 1.0 };
-            let tried: Vec<f64> =
-                here.turned.iter().zip(change.iter()).map(|(t, c)| t + scale * c).collect();
+            let tried: Vec<f64> = here.turned.iter().zip(change.iter()).map(|(t, c)| t + scale * c).collect();
             let next = self.look(demand, &tried, shares);
             if next.residual < before {
                 damping *= if next.residual < 0.5 * before { 0.2 } else { 0.6 };

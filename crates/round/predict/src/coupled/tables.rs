@@ -13,6 +13,11 @@ const STEPS: usize = 200;
 /// A table stands for hinges within this share of the chord of its own.
 const HINGE_NEAR: f64 = 0.05;
 
+/// Steepest fall of lift beyond the greatest that a strip takes from its table, per rad (0.09 a degree). A section on a
+/// wind-tunnel wall loses its lift at once; a strip of a wing is held by its neighbors and by what it sheds to them, and
+/// a jump in the table only leaves open which of many states is meant (judgement, no source). The greatest lift stays.
+const STEEPEST_FALL: f64 = 5.0;
+
 /// Section tables of an aircraft, by the name of the section (as its stations name it) and the hinge of the table.
 #[derive(Debug, Clone, Default)]
 pub struct Tables {
@@ -100,10 +105,15 @@ impl Sampled {
             Vec::with_capacity(table.reynolds().len() * table.deflections_rad().len() * (STEPS + 1));
         for reynolds in table.reynolds() {
             for deflection in table.deflections_rad() {
-                values.extend((0..=STEPS).map(|i| {
-                    let p = table.at(RANGE[0] + step * i as f64, *reynolds, *deflection);
-                    [p.cl, p.cd, p.cm]
-                }));
+                let mut row: Vec<[f64; 3]> = (0..=STEPS)
+                    .map(|i| {
+                        let p = table.at(RANGE[0] + step * i as f64, *reynolds, *deflection);
+                        [p.cl, p.cd, p.cm]
+                    })
+                    .collect();
+                let zero = table.zero_lift_alpha(*reynolds, *deflection);
+                soften(&mut row, ((zero - RANGE[0]) / step).clamp(0.0, STEPS as f64) as usize, step);
+                values.extend(row);
             }
         }
         let log_reynolds = table.reynolds().iter().map(|re| re.ln()).collect();
@@ -132,12 +142,7 @@ impl Sampled {
             -1.5 * u3 + 2.0 * u2 + 0.5 * u,
             0.5 * u3 - 0.5 * u2,
         ];
-        let slopes = [
-            -1.5 * u2 + 2.0 * u - 0.5,
-            4.5 * u2 - 5.0 * u,
-            -4.5 * u2 + 4.0 * u + 0.5,
-            1.5 * u2 - u,
-        ];
+        let slopes = [-1.5 * u2 + 2.0 * u - 0.5, 4.5 * u2 - 5.0 * u, -4.5 * u2 + 4.0 * u + 0.5, 1.5 * u2 - u];
         let mut sum = Reading::default();
         for (row, share_row) in [(i, 1.0 - s), (i + 1, s)] {
             for (column, share) in [(j, share_row * (1.0 - t)), (j + 1, share_row * t)] {
@@ -157,6 +162,20 @@ impl Sampled {
             }
         }
         sum
+    }
+}
+
+/// Lets lift fall no steeper than [`STEEPEST_FALL`] away from zero lift.
+fn soften(row: &mut [[f64; 3]], zero: usize, step: f64) {
+    let mut held = f64::NEG_INFINITY;
+    for point in row.iter_mut().skip(zero) {
+        point[0] = point[0].max(held - STEEPEST_FALL * step);
+        held = point[0];
+    }
+    let mut held = f64::INFINITY;
+    for point in row.iter_mut().take(zero + 1).rev() {
+        point[0] = point[0].min(held + STEEPEST_FALL * step);
+        held = point[0];
     }
 }
 

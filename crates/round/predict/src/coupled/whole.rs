@@ -68,10 +68,9 @@ pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) ->
     let coupling = coupling(solved, ready, reduced);
 
     let flight = match aircraft::balance::balance(aircraft) {
-        Ok(balance) => Flight::Level {
-            weight_n: balance.total_kg.value * G_M_S2,
-            fastest_m_s: ready.speed_m_s,
-        },
+        Ok(balance) => {
+            Flight::Level { weight_n: balance.total_kg.value * G_M_S2, fastest_m_s: ready.speed_m_s }
+        }
         // The derivatives are asked for at cruise: the stall is that much slower.
         Err(_) => Flight::At(ready.speed_m_s * CRUISE_SHARE.sqrt()),
     };
@@ -83,16 +82,14 @@ pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) ->
     };
 
     let reference = neutral_at(&coupling, CRUISE_SHARE * clean.cl_max.value, ready.speed_m_s)?;
-    let linear = linear(&coupling, &reference, lattice, system, &turning).ok_or_else(|| {
-        NotPredicted::NoSolution { why: "the coupled state cannot be linearized".into() }
-    })?;
+    let linear = linear(&coupling, &reference, lattice, system, &turning)
+        .ok_or_else(|| NotPredicted::NoSolution { why: "the coupled state cannot be linearized".into() })?;
     let response = lattice.respond(system, linear.panels, solved.cg_m);
     solved.forces = response.forces.plus(ready.bodies).plus(&linear.couples);
     solved.drag = response.drag;
     solved.alpha_rate = response.alpha_rate;
     let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
-    solved.strips =
-        strips(aircraft, lattice, &response.strips, &flaps, ready.air, ready.speed_m_s);
+    solved.strips = strips(aircraft, lattice, &response.strips, &flaps, ready.air, ready.speed_m_s);
     let mut motion = vec![0.0; lattice.motions()];
     motion[ALONG] = reference.alpha_rad.cos();
     motion[UP] = reference.alpha_rad.sin();
@@ -117,9 +114,10 @@ pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) ->
     solved.cl_max = clean.cl_max;
     solved.cd0 = Known::predicted(
         polar.least,
-        polar.sd.hypot(section_doubt(&coupling, &reference)).hypot(
-            BODY_DRAG_SD * ready.body_drag_m2 / coupling.area_m2,
-        ),
+        polar
+            .sd
+            .hypot(section_doubt(&coupling, &reference))
+            .hypot(BODY_DRAG_SD * ready.body_drag_m2 / coupling.area_m2),
     );
     solved.stall_alpha_rad = clean.alpha_at_max_rad;
     solved.first_stall = clean.first_stall.as_ref().map(|p| FirstStall {
@@ -172,9 +170,7 @@ fn coupling(solved: &Solved, ready: &Ready<'_>, reduced: Reduced) -> Coupling {
         aircraft
             .movables
             .iter()
-            .map(|m| {
-                0.5 * (panel_gain(aircraft, m, axis, false) + panel_gain(aircraft, m, axis, true))
-            })
+            .map(|m| 0.5 * (panel_gain(aircraft, m, axis, false) + panel_gain(aircraft, m, axis, true)))
             .collect()
     };
     // Flaps are the axis with a demand one way only: what a rad of it is to each panel, and how far it goes.
@@ -248,8 +244,7 @@ fn polar(coupling: &Coupling, clean: &LiftCurve, speed_m_s: f64) -> Parabola {
     let mut near: Option<State> = None;
     for i in 0..POLAR_POINTS {
         let share = 0.08 + (POLAR_SHARE - 0.08) * i as f64 / (POLAR_POINTS - 1) as f64;
-        let alpha = coupling.zero_lift_rad
-            + share * (clean.alpha_at_max_rad - coupling.zero_lift_rad);
+        let alpha = coupling.zero_lift_rad + share * (clean.alpha_at_max_rad - coupling.zero_lift_rad);
         let state = coupling.state(alpha, 0.0, 0.0, speed_m_s, near.as_ref());
         if state.converged && state.cl < POLAR_SHARE * clean.cl_max.value {
             points.push((state.cl, state.cd));
@@ -315,17 +310,15 @@ fn tell(
     effectiveness: &[Option<f64>],
     remarks: &mut Vec<String>,
 ) {
-    let place = |p: &Place| {
-        format!("{} at {:.0} % of the half span", p.surface, 100.0 * p.half_span_share)
-    };
+    let place = |p: &Place| format!("{} at {:.0} % of the half span", p.surface, 100.0 * p.half_span_share);
     if let Some(first) = &clean.first_stall {
-        let ailerons = match clean.aileron_share_at_max {
+        let ailerons = match clean.aileron_share {
             None => String::new(),
-            Some(share) if share < 0.005 => {
-                "; the part with the ailerons is not stalled at the greatest lift".to_owned()
+            Some(share) if share < 0.05 && !clean.starts_at_aileron => {
+                ", inboard of the ailerons; they keep their flow a degree past the greatest lift".to_owned()
             }
             Some(share) => format!(
-                "; at the greatest lift {:.0} % of the part with the ailerons is stalled: expect a wing to drop, and recover with rudder and less elevator before aileron",
+                "; a degree past the greatest lift {:.0} % of the part with the ailerons is stalled: expect a wing to drop, lower the nose first and keep wings level with the rudder, not with aileron",
                 100.0 * share
             ),
         };

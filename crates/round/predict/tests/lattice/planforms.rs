@@ -100,6 +100,17 @@ fn elliptic_wings_lie_below_the_lifting_line_and_near_helmbold() {
 }
 
 #[test]
+fn the_elliptic_wing_of_aspect_ratio_six_agrees_with_another_lattice() {
+    // An independent lattice (numpy, values computed 2026-11-25) on the same planform, straight quarter chord: 4.391
+    // (8 x 40 a half span, even with the tip drawn in), 4.411 (4 x 60, cosine), 4.427 (12 x 30, cosine). So Helmbold's
+    // 4.53, which the test above allows 3.5 % for, is two to three per cent high for this wing, and what is missed there is
+    // the formula's. 1 % of 4.41.
+    let (wing, area) = elliptic(6.0);
+    let case = Case::new(&[wing], &[], cosine(14, 5), Vec3::zeros(), [area, 1.0, area]);
+    near("lift slope", case.lift_slope() / 4.41, 1.0, 0.01);
+}
+
+#[test]
 fn roll_damping_of_an_elliptic_wing_is_an_eighth_below_lifting_line() {
     // Lifting line: -(π/4) A/(A + 4) = -0.4712 for A 6; lifting-surface theory 13 % lower (Swanson & Priddy, NACA ARR
     // L5F23, 1945), about -0.410. 3 %.
