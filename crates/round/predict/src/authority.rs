@@ -4,7 +4,7 @@
 use aircraft::Aircraft;
 use aircraft::control::{Axis, axis_throw_rad, panel_gain};
 use motion::model::Aerodynamics;
-use numerics::units::G_M_S2;
+use numerics::units::{G_M_S2, RAD_PER_DEG};
 
 use crate::control::ShortPeriod;
 use crate::hinge::ServoLoad;
@@ -22,7 +22,7 @@ pub const BRISK_HELIX: f64 = 0.09;
 pub const PULL: [f64; 2] = [1.0, 2.0];
 /// Sideslip, wings held level, at full rudder: for a first flight, later, rad (8 and 15 degrees; common practice, no
 /// source).
-pub const SLIP_RAD: [f64; 2] = [0.139_626_340_159_546_38, 0.261_799_387_799_149_4];
+pub const SLIP_RAD: [f64; 2] = [8.0 * RAD_PER_DEG, 15.0 * RAD_PER_DEG];
 /// Share of the throw that holding the nose up in the flare and at the stall may take.
 const TRIM_SHARE: f64 = crate::balance_range::FLARE_SHARE;
 
@@ -179,8 +179,7 @@ pub fn answers(at: &At<'_>, helix: &Outcome<f64>) -> Vec<Answer> {
         let told = value.as_ref().map_or_else(|_| String::new(), |v| sentence(*v));
         found.push(Answer { key, value, sentence: told });
     };
-    let per_degree = std::f64::consts::PI / 180.0;
-    push("load_factor_per_deg", at.load_factor_per_rad().map(|n| n * per_degree), &|n| {
+    push("load_factor_per_deg", at.load_factor_per_rad().map(|n| n * RAD_PER_DEG), &|n| {
         format!("A degree of up elevator adds {n:.2} g at cruise.")
     });
     let yaw = at.yaw_and_slip_per_rad();

@@ -570,3 +570,25 @@ fn drive_bodies_settings_and_limits_are_read_in_si() {
     let factor = plane.flown.control_factor[1].expect("flown");
     assert_eq!((factor.value, factor.sd, factor.from), (0.93, 0.02, Origin::Flown));
 }
+
+#[test]
+fn how_carefully_it_was_measured_sets_the_doubts_that_no_number_carries() {
+    use aircraft::care::Weights;
+    let usual = read(SMALL);
+    close("ruler", usual.care.length_sd_m, 0.001, 1e-15);
+    close("throws by ruler", usual.care.throw_sd_rad.to_degrees(), 1.0, 1e-12);
+    assert!(usual.movables.iter().all(|m| m.servo.torque_nm.is_none()));
+    let total = |text: &str| read(text).weighed.and_then(|w| w.total_kg).expect("a total");
+    let own = SMALL.contains("total_sd_g");
+    let guessed = format!("{SMALL}\n[care]\nweights = \"guessed\"\nlengths = \"plan\"\nthrow_sd_deg = 2\ndrag_sd_percent = 15\n");
+    let care = read(&guessed).care;
+    assert_eq!(care.weights, Weights::Guessed);
+    close("plan", care.length_sd_m, 0.003, 1e-15);
+    close("own throw", care.throw_sd_rad.to_degrees(), 2.0, 1e-12);
+    close("share", care.drag_sd.expect("drag"), 0.15, 1e-15);
+    if !own {
+        // 0.5 % on a scale, 5 % guessed (docs/aircraft-file.md).
+        close("scale", total(SMALL).sd / total(SMALL).value, 0.005, 1e-12);
+        close("guessed", total(&guessed).sd / total(&guessed).value, 0.05, 1e-12);
+    }
+}
