@@ -248,7 +248,6 @@ fn fit(
     Some((fit.parameters[0], sd, hand))
 }
 
-#[expect(clippy::too_many_arguments, reason = "a verdict names every number it rests on")]
 fn judge(
     straight: &Straight,
     used: &[&Piece],
