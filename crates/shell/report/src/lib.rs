@@ -2,6 +2,7 @@
 
 mod authority_part;
 pub mod card_page;
+mod drive_part;
 pub mod learn_page;
 pub mod learn_plots;
 pub mod number;

@@ -6,7 +6,7 @@ use numerics::units::DEG_PER_RAD;
 use predict::prediction::{DrivePrediction, Outcome, Prediction};
 
 use crate::authority_part;
-use crate::number;
+use crate::{drive_part, number};
 use crate::page::{facts, figure, page};
 use crate::plot::{Look, Plot};
 use crate::three_view::three_view;
@@ -56,9 +56,15 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
         div.plots { @for plot in polar_plots(prediction) { (figure(plot, "")) } }
         h2 { "Drive" }
         @for sentence in drive(&prediction.drive) { p { (sentence) } }
+        @if let Ok(drive) = &prediction.drive {
+            @for sentence in drive_part::sentences(drive) { p { (sentence) } }
+        }
         div.plots {
             @if let Some(plot) = thrust_plot(prediction) {
                 (figure(plot, "Where full-throttle thrust meets drag is the fastest level flight; what lies between them climbs."))
+            }
+            @if let Ok(drive) = &prediction.drive {
+                @for (plot, note) in drive_part::plots(prediction, drive) { (figure(plot, note)) }
             }
         }
         h2 { "Control" }
