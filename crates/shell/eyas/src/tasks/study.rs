@@ -41,7 +41,10 @@ pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trou
             (proposal.map.clone(), Some(proposal))
         }
     };
-    let recording = fly::csv::read_csv(&bytes, &map).map_err(not_read)?;
+    let mut recording = fly::csv::read_csv(&bytes, &map).map_err(not_read)?;
+    // A map given by hand is held against the laws that tie the channels, as a proposed one is.
+    let against = fly::sense::check(&recording);
+    recording.flaws.extend(against);
     Ok(Studied { bytes, recording, map, proposal })
 }
 

@@ -320,3 +320,25 @@ fn a_clock_that_leaps_ahead_does_not_swallow_the_memory() {
     }
     check_recording("leap of the clock", text, 0, &["Wind"]);
 }
+
+#[test]
+fn a_map_that_the_recording_contradicts_is_told() {
+    let bench = Bench::new();
+    bench.write("wheatear.toml", example("wheatear.toml"));
+    bench.write("script.toml", example("second-flight.toml"));
+    bench.run(&["simulate", "wheatear.toml", "--script", "script.toml", "-o", "one.csv"]).expect_status(0);
+    let map = bench.run(&["read", "one.csv", "--guess"]).expect_status(0).out();
+    let swapped = map
+        .replace("quantity = \"velocity-north\"", "quantity = \"velocity-turned\"")
+        .replace("quantity = \"velocity-east\"", "quantity = \"velocity-north\"")
+        .replace("quantity = \"velocity-turned\"", "quantity = \"velocity-east\"");
+    assert_ne!(map, swapped);
+    bench.write("swapped.toml", swapped);
+    let read = bench.run(&["read", "one.csv", "--map", "swapped.toml", "--json"]).expect_status(0).json();
+    assert!(read["flaws"].to_string().contains("velocity"), "{:#}", read["flaws"]);
+    let learnt = bench
+        .run(&["learn", "wheatear.toml", "one.csv", "--map", "swapped.toml", "--no-keep", "--json"])
+        .expect_status(0)
+        .json();
+    assert!(learnt["remarks"].to_string().contains("Left aside"), "{:#}", learnt["remarks"]);
+}

@@ -47,7 +47,10 @@ fn the_column_map_of_the_manual_reads_the_log_that_it_describes() {
 #[test]
 fn the_flight_script_of_the_manual_flies() {
     let bench = Bench::new();
-    bench.write("wheatear.toml", example("wheatear.toml").replace("name = \"ruddervator\"", "name = \"elevator\""));
+    bench.write(
+        "wheatear.toml",
+        example("wheatear.toml").replace("name = \"ruddervator\"", "name = \"elevator\""),
+    );
     let steps = "\n[[step]]\ndo = \"launch\"\nacts = \"level\"\nheight_m = 20\n\n[[step]]\ndo = \"straight\"\nacts = \"level\"\nseconds = 20\n";
     for block in fenced("flight-script.md", "toml") {
         // The manual's elevator is one piece; the example's tail has two panels.

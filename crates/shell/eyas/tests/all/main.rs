@@ -7,3 +7,4 @@ mod bench;
 mod documents;
 mod round;
 mod templates;
+mod unfit;
