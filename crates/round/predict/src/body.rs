@@ -113,7 +113,7 @@ fn area(station: &BodyStation) -> f64 {
 }
 
 /// Cross-section at a place along x, straight between the stations.
-fn between(stations: &[BodyStation], x: f64) -> BodyStation {
+pub(crate) fn between(stations: &[BodyStation], x: f64) -> BodyStation {
     for pair in stations.windows(2) {
         if let [a, b] = pair
             && x <= b.centre_m.x

@@ -12,9 +12,9 @@ use numerics::Vec3;
 use numerics::frames::body_from_builder;
 
 use crate::air::Air;
-use crate::body::body_effect;
+use crate::body::{between, body_effect};
 use crate::coupled::{Coupled, Ready, Tables, couple};
-use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Spacing, UP};
+use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Round, Spacing, UP};
 use crate::prediction::{NotPredicted, Outcome};
 pub use crate::strips::Strip;
 use crate::strips::{low_reynolds, strips};
@@ -133,7 +133,7 @@ pub fn solve_with(
         return Err(missing("a speed and air density above zero"));
     }
     let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
-    let lattice = lay_about(aircraft, &flaps, PANELS)?;
+    let lattice = lay_about(aircraft, &flaps, PANELS)?.standing_on(&rounds(aircraft));
     let system = lattice.system(cg_m);
     let response = lattice.respond(&system, system.strengths.clone(), cg_m);
     let motions = lattice.motions();
@@ -229,6 +229,37 @@ pub(crate) fn lay_about(aircraft: &Aircraft, flaps: &[Flap], panels: usize) -> O
         lattice = Lattice::lay(&aircraft.surfaces, flaps, density, 0.0)?;
     }
     Ok(lattice)
+}
+
+/// The body under the root of each fin and V-tail, where there is one.
+fn rounds(aircraft: &Aircraft) -> Vec<Option<Round>> {
+    aircraft
+        .surfaces
+        .iter()
+        .map(|surface| {
+            if !matches!(surface.role, Role::Fin | Role::VTail) {
+                return None;
+            }
+            let root = surface.stations.first()?;
+            let place = root.leading_edge_m + Vec3::x() * (0.5 * root.chord_m);
+            aircraft.fuselages.iter().find_map(|body| {
+                let (first, last) = (body.stations.first()?, body.stations.last()?);
+                if place.x < first.centre_m.x || place.x > last.centre_m.x {
+                    return None;
+                }
+                let here = between(&body.stations, place.x);
+                let radius = 0.5 * (here.width_m * here.height_m).sqrt();
+                let distance = (place.y - here.centre_m.y).hypot(place.z - here.centre_m.z);
+                // Drawn from the axis, the part inside the body stands for what the body carries on; far from it there
+                // is a gap, and no plate.
+                (distance > 0.6 * radius && distance < 2.0 * radius).then_some(Round {
+                    y_m: here.centre_m.y,
+                    z_m: here.centre_m.z,
+                    radius_m: radius.min(distance),
+                })
+            })
+        })
+        .collect()
 }
 
 /// Adds moments and side force of the bodies to the forces; gives their drag area, m².

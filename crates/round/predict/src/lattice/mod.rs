@@ -8,7 +8,8 @@
 //! default the reference line (x): that is the free stream at the point of linearization, and it keeps the wake's
 //! place relative to the tail fixed, so that one factorization serves every motion. Laid along the stream of an angle of
 //! attack of ten degrees instead, it moves the neutral point by less than 2.5 % of the chord (shown in the tests).
-//! Other surfaces feel a wake smoothed over half a strip, as the sheet it stands for.
+//! Other surfaces feel a wake smoothed over half a strip, as the sheet it stands for. A fin or V-tail that stands on a
+//! fuselage has it as an end plate ([`Lattice::standing_on`]).
 //!
 //! Sources: Bertin & Smith, Aerodynamics for Engineers (horseshoe lattice); Katz & Plotkin, Low-Speed Aerodynamics
 //! (segment velocity, Kutta-Joukowski forces with local velocity); Munk, NACA Rep. 121 (Trefftz plane).
@@ -22,4 +23,4 @@ pub use crate::coupled::Tables;
 pub use crate::derivatives::{FirstStall, Solved, Strip, solve, solve_with};
 pub use geometry::{Density, Flap, LatticeStrip, Panel, Spacing};
 pub(crate) use solve::{ACROSS, ALONG, RATES, System, UP};
-pub use solve::{Lattice, Quadratic, Response};
+pub use solve::{Lattice, Quadratic, Response, Round};

@@ -38,6 +38,40 @@ pub struct Lattice {
     flaps: usize,
     /// Core of the wake of each surface, m.
     cores: Vec<f64>,
+    /// The body that closes the root of each surface.
+    rounds: Vec<Option<Round>>,
+}
+
+/// A round body along x on which the root of a surface stands: it closes the gap that the load would fall off to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Round {
+    /// Axis across, m.
+    pub y_m: f64,
+    /// Height of the axis, m.
+    pub z_m: f64,
+    /// Radius, m; not more than the distance of the root from the axis.
+    pub radius_m: f64,
+}
+
+impl Round {
+    /// Mirror image of a place in the body's circle: at radius squared over its distance, on the same ray.
+    fn image(&self, p: Vec3) -> Vec3 {
+        let (y, z) = (p.y - self.y_m, p.z - self.z_m);
+        let scale = self.radius_m.powi(2) / (y * y + z * z).max(f64::MIN_POSITIVE);
+        Vec3::new(p.x, self.y_m + scale * y, self.z_m + scale * z)
+    }
+
+    /// The horseshoe inside the body that keeps the flow of a panel's horseshoe out of it, to be counted with minus one
+    /// (circle theorem, exact far behind on a long body; Milne-Thomson, Theoretical Hydrodynamics).
+    fn image_of(&self, panel: &Panel) -> Panel {
+        Panel {
+            a: self.image(panel.a),
+            b: self.image(panel.b),
+            edge_a: self.image(panel.edge_a),
+            edge_b: self.image(panel.edge_b),
+            ..panel.clone()
+        }
+    }
 }
 
 /// What the lattice answers to each unit of motion and of deflection.
@@ -196,7 +230,49 @@ impl Lattice {
             wake: Vec3::new(wake_rad.cos(), 0.0, wake_rad.sin()),
             flaps: flaps.len(),
             cores,
+            rounds: vec![None; surfaces.len()],
         })
+    }
+
+    /// Stands surfaces on round bodies, by the index of the surface. The body acts as an end plate of their roots: each
+    /// panel's mirror image in its circle is felt by the same surface. What the body does to the stream itself is not in it.
+    #[must_use]
+    pub fn standing_on(mut self, rounds: &[Option<Round>]) -> Self {
+        for (place, round) in self.rounds.iter_mut().zip(rounds) {
+            *place = *round;
+        }
+        self
+    }
+
+    /// The image of each panel that has one.
+    fn images(&self) -> Vec<Option<Panel>> {
+        self.panels
+            .iter()
+            .map(|panel| {
+                let surface = self.strips.get(panel.strip)?.surface;
+                Some(self.rounds.get(surface).copied().flatten()?.image_of(panel))
+            })
+            .collect()
+    }
+
+    /// Velocity at a place felt on a panel from another panel's horseshoe of strength one, with its image where both are
+    /// of one surface on a body.
+    fn felt(&self, here: &Panel, place: Vec3, there: &Panel, image: Option<&Panel>) -> Vec3 {
+        let core = self.core(here.strip, there.strip);
+        let v = influence::horseshoe(there, place, self.wake, core);
+        match image {
+            Some(image) if self.same_surface(here.strip, there.strip) => {
+                v - influence::horseshoe(image, place, self.wake, 0.0)
+            }
+            _ => v,
+        }
+    }
+
+    fn same_surface(&self, one: usize, other: usize) -> bool {
+        match (self.strips.get(one), self.strips.get(other)) {
+            (Some(a), Some(b)) => a.surface == b.surface,
+            _ => false,
+        }
     }
 
     /// Number of motions: three velocities, three rates, two panels of each flap.
@@ -237,15 +313,16 @@ impl Lattice {
     #[must_use]
     pub fn influence(&self) -> Mat<f64> {
         let n = self.panels.len();
+        let images = self.images();
         let rows: Vec<Vec<f64>> = self
             .panels
             .par_iter()
             .map(|here| {
                 self.panels
                     .iter()
-                    .map(|there| {
-                        let core = self.core(here.strip, there.strip);
-                        influence::horseshoe(there, here.control, self.wake, core).dot(&here.normal)
+                    .zip(&images)
+                    .map(|(there, image)| {
+                        self.felt(here, here.control, there, image.as_ref()).dot(&here.normal)
                     })
                     .collect()
             })
@@ -300,6 +377,7 @@ impl Lattice {
         let solved = factors.solve(self.right_sides(about));
         let strengths = rows(&solved);
         let n = self.panels.len();
+        let images = self.images();
         let rows: Vec<Vec<Vec3>> = self
             .panels
             .par_iter()
@@ -307,10 +385,8 @@ impl Lattice {
                 let middle = 0.5 * (here.a + here.b);
                 self.panels
                     .iter()
-                    .map(|there| {
-                        let core = self.core(here.strip, there.strip);
-                        influence::horseshoe(there, middle, self.wake, core)
-                    })
+                    .zip(&images)
+                    .map(|(there, image)| self.felt(here, middle, there, image.as_ref()))
                     .collect()
             })
             .collect();
@@ -367,7 +443,7 @@ impl Lattice {
 
     /// Drag of each strip in the far wash of each, over density and speed squared and unit circulations.
     pub(crate) fn trefftz(&self) -> Vec<Vec<f64>> {
-        trefftz::drag_matrix(&self.panels, &self.strips, &self.cores, self.wake)
+        trefftz::drag_matrix(&self.panels, &self.images(), &self.strips, &self.cores, self.wake)
     }
 
     /// Velocity at the middle of each bound vortex per unit of each motion.

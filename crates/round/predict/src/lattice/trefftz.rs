@@ -11,6 +11,7 @@ use super::geometry::{LatticeStrip, Panel};
 /// drag = ρ Σ Γ_k Γ_j drag[k][j]. Cores smooth where wakes of different surfaces nearly touch.
 pub(super) fn drag_matrix(
     panels: &[Panel],
+    images: &[Option<Panel>],
     strips: &[LatticeStrip],
     cores: &[f64],
     wake: Vec3,
@@ -18,12 +19,18 @@ pub(super) fn drag_matrix(
     let flat = |v: Vec3| v - wake * v.dot(&wake);
     let ends: Vec<Option<(Vec3, Vec3)>> =
         strips.iter().map(|s| panels.get(s.panels.start).map(|p| (flat(p.edge_a), flat(p.edge_b)))).collect();
+    // Where the legs' images in a body leave, for strips that stand on one.
+    let inside: Vec<Option<(Vec3, Vec3)>> = strips
+        .iter()
+        .map(|s| images.get(s.panels.start)?.as_ref().map(|p| (flat(p.edge_a), flat(p.edge_b))))
+        .collect();
     ends.iter()
         .zip(strips)
         .map(|(here, strip)| {
             ends.iter()
+                .zip(&inside)
                 .zip(strips)
-                .map(|(there, other)| {
+                .map(|((there, image), other)| {
                     let (Some((a, b)), Some((from, to))) = (here, there) else {
                         return 0.0;
                     };
@@ -39,7 +46,12 @@ pub(super) fn drag_matrix(
                         let r = middle - place;
                         wake.cross(&r) / (2.0 * PI * (r.norm_squared() + core * core))
                     };
-                    let wash = line(to) - line(from);
+                    let mut wash = line(to) - line(from);
+                    if strip.surface == other.surface
+                        && let Some((from, to)) = image
+                    {
+                        wash -= line(to) - line(from);
+                    }
                     // Lift direction times width is wake x across; drag is lift times minus half the far wash.
                     -0.5 * wash.dot(&wake.cross(&across))
                 })

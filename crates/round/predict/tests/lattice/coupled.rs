@@ -12,7 +12,7 @@ use predict::lattice::{Solved, Tables, solve, solve_with};
 use predict::sections::{SectionData, flap_effectiveness};
 
 use crate::aircraft_model::trainer;
-use crate::section_tables::{Form, greatest, stalling_lift, table};
+use crate::section_tables::{Form, stalling_lift, table};
 use crate::wings::{elliptic, near, plate, tapered};
 
 const AIR: Air = Air { density_kg_m3: 1.225, viscosity_pa_s: 1.789e-5 };
@@ -23,6 +23,14 @@ const SLOPE: f64 = 2.0 * PI;
 const STALL: (f64, f64) = (0.24, 0.02);
 /// A sharper stall, for sections that are thin up to it.
 const SHARP: f64 = 0.008;
+
+/// Greatest lift of a stalling section and the angle past zero lift there, by a fine scan.
+fn greatest(slope: f64, at: f64, width: f64) -> (f64, f64) {
+    (0..40_000)
+        .map(|i| f64::from(i) * 1e-5)
+        .map(|x| (stalling_lift(x, slope, at, width), x))
+        .fold((0.0, 0.0), |best, here| if here.0 > best.0 && here.1 < at + 4.0 * width { here } else { best })
+}
 
 /// An aircraft that is a bare wing.
 fn bare(surface: Surface) -> Aircraft {

@@ -35,7 +35,10 @@ pub(crate) fn table(form: &Form<'_>) -> SectionTable {
             .collect(),
     };
     let curves = reynolds.iter().flat_map(|_| form.deflections.iter().map(|d| curve(*d))).collect();
-    SectionTable::new(1, "closed form", form.hinge, reynolds, form.deflections.to_vec(), curves).unwrap()
+    match SectionTable::new(1, "closed form", form.hinge, reynolds, form.deflections.to_vec(), curves) {
+        Ok(table) => table,
+        Err(why) => panic!("{why}"),
+    }
 }
 
 /// Lift of a section that stalls: attached flow of slope `slope` handing over, around an angle, to a separated plate
@@ -46,12 +49,4 @@ pub(crate) fn stalling_lift(past_zero: f64, slope: f64, at: f64, width: f64) -> 
     let separated = 1.98 * x.sin() * x.cos() / (0.56 + 0.44 * x.sin());
     let share = 1.0 / (1.0 + ((x - at) / width).exp());
     past_zero.signum() * (share * attached + (1.0 - share) * separated)
-}
-
-/// Its greatest lift and the angle past zero lift there, by a fine scan.
-pub(crate) fn greatest(slope: f64, at: f64, width: f64) -> (f64, f64) {
-    (0..40_000)
-        .map(|i| f64::from(i) * 1e-5)
-        .map(|x| (stalling_lift(x, slope, at, width), x))
-        .fold((0.0, 0.0), |best, here| if here.0 > best.0 && here.1 < at + 4.0 * width { here } else { best })
 }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use aircraft::surface::{Role, Surface};
 use numerics::Vec3;
-use predict::lattice::{Density, Flap, Lattice, Spacing};
+use predict::lattice::{Density, Flap, Lattice, Round, Spacing};
 
 use crate::wings::{ACROSS, Case, UP, cosine, elliptic, near, plate, station, tapered};
 
@@ -94,6 +94,49 @@ fn a_v_tail_works_as_its_projected_areas_do() {
         let factor = case.slope(ACROSS)[1] / flat.lift_slope() / gamma.sin().powi(2);
         assert!(factor > 0.55 && factor < 1.0, "interference factor {factor}");
     }
+}
+
+#[test]
+fn a_fin_on_a_wide_body_works_as_half_of_a_wing_of_twice_the_span() {
+    // A circle of large radius is a plane, and a plane is a reflection: the fin on it has the lift per area of a wing of
+    // twice its span. 1.2 %: strips of a fin are laid for two free ends. A thin boom leaves the fin nearly alone.
+    let height = 0.4;
+    let fin = Surface {
+        name: "fin".into(),
+        role: Role::Fin,
+        mirrored: false,
+        stations: [0.0, height].map(|s| station(s, Vec3::new(0.0, 0.0, s), 0.2)).to_vec(),
+    };
+    let slope = |radius: f64| {
+        let lattice = Lattice::lay(std::slice::from_ref(&fin), &[], cosine(16, 5), 0.0)
+            .unwrap()
+            .standing_on(&[Some(Round { y_m: 0.0, z_m: -radius, radius_m: radius })]);
+        let response = lattice.solve(Vec3::zeros());
+        let mut here = vec![0.0; lattice.motions()];
+        here[0] = 1.0;
+        let mut change = vec![0.0; lattice.motions()];
+        change[ACROSS] = 1.0;
+        let drag = response.drag[ACROSS][ACROSS];
+        let side = response.forces.slope(&here, &change)[1];
+        (2.0 / (0.2 * height) * side, 2.0 * side * side / (PI * height * height * drag))
+    };
+    let wing = Case::new(
+        &[tapered(2.0 * height, 0.2, 0.2)],
+        &[],
+        cosine(16, 5),
+        Vec3::zeros(),
+        [0.4 * height, 2.0 * height, 0.2],
+    );
+    let alone =
+        Case::new(std::slice::from_ref(&fin), &[], cosine(16, 5), Vec3::zeros(), [0.2 * height, height, 0.2]);
+    near("plane", slope(400.0).0 / wing.lift_slope(), 1.0, 0.012);
+    near("boom", slope(1e-4).0 / alone.slope(ACROSS)[1], 1.0, 0.01);
+    // Between them it grows with the radius.
+    let slopes: Vec<f64> = [0.01, 0.05, 0.2, 1.0].iter().map(|r| slope(*r).0).collect();
+    assert!(slopes.windows(2).all(|w| w[1] > w[0]), "{slopes:?}");
+    // The drag is then that of half the wing: span efficiency by the single height is twice the wing's. 3 %: as above,
+    // squared.
+    near("drag", slope(400.0).1 / (2.0 * wing.efficiency()), 1.0, 0.03);
 }
 
 #[test]
