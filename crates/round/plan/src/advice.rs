@@ -7,6 +7,7 @@ use aircraft::Aircraft;
 use aircraft::control::Axis;
 use aircraft::controller::Acts;
 use numerics::uncertain::Uncertain;
+use predict::prediction::Prediction;
 
 use crate::bench;
 use crate::card::Fact;
@@ -101,6 +102,20 @@ fn mm(x_m: f64) -> String {
     number::exact((x_m * 1000.0).round(), "mm")
 }
 
+/// What to say of an aircraft whose static margin is above zero, but not surely: two standard deviations below its
+/// value it is unstable. None where the margin is surely above zero, or not above it at all.
+#[must_use]
+pub fn not_shown_stable(prediction: &Prediction) -> Option<String> {
+    let margin = prediction.stability.static_margin_percent;
+    (margin.value > 0.0 && margin.value - 2.0 * margin.sd <= 0.0).then(|| {
+        format!(
+            "Not shown to be stable: static margin {}, so it may be unstable. Move the balance point forward, or weigh, \
+             balance and measure again until the low end is above zero.",
+            number::with_doubt(margin.value, margin.sd, "percent")
+        )
+    })
+}
+
 /// Cautions, those that hold everywhere first; before them what is not shown to be stable.
 pub(crate) fn cautions(
     aircraft: &Aircraft,
@@ -108,16 +123,9 @@ pub(crate) fn cautions(
     first: bool,
     budget_s: Option<f64>,
 ) -> Vec<String> {
-    let mut out = Vec::new();
     let margin = scope.prediction.stability.static_margin_percent;
     let low_end = margin.value - 2.0 * margin.sd;
-    if low_end <= 0.0 {
-        out.push(format!(
-            "Not shown to be stable: static margin {}, so it may be unstable. Move the balance point forward, or weigh, \
-             balance and measure again until the low end is above zero.",
-            number::with_doubt(margin.value, margin.sd, "percent")
-        ));
-    }
+    let mut out: Vec<String> = not_shown_stable(scope.prediction).into_iter().collect();
     out.extend([
         "The law of the place, the field's rules and a club's instructor come before this card. Its numbers are \
          estimates."

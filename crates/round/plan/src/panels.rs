@@ -54,19 +54,7 @@ pub fn words(angles: &[PanelAngle]) -> String {
 /// Where every panel stands that answers an axis, for a deflection of that axis in rad (sign as in `Axis`).
 #[must_use]
 pub fn at_axis(aircraft: &Aircraft, axis: Axis, deflection_rad: Uncertain) -> Vec<PanelAngle> {
-    of_each(aircraft, axis, |_, gain| deflection_rad.scaled(gain))
-}
-
-/// Where every panel stands at full stick: its own throw in its share of the axis. A positive demand is stick right,
-/// stick back, rudder right, flaps down.
-#[must_use]
-pub fn at_full_stick(aircraft: &Aircraft, axis: Axis, positive: bool) -> Vec<PanelAngle> {
-    of_each(aircraft, axis, |movable, gain| {
-        // A positive demand asks for a negative axis deflection, except of flaps.
-        let down = ((gain > 0.0) == (axis == Axis::Flap)) == positive;
-        let throw = if down { movable.throw_down_rad } else { -movable.throw_up_rad };
-        Uncertain::exact(gain.abs() * throw)
-    })
+    of_each(aircraft, axis, |gain| deflection_rad.scaled(gain))
 }
 
 /// Where a panel stands that is deflected by an angle of its own, rad, positive with the trailing edge against the
@@ -108,16 +96,12 @@ pub fn is_pair(aircraft: &Aircraft, movable: &Movable) -> bool {
     movable.panels == Panels::Pair && aircraft.surfaces.get(movable.surface).is_some_and(|s| s.mirrored)
 }
 
-fn of_each(
-    aircraft: &Aircraft,
-    axis: Axis,
-    deflection: impl Fn(&Movable, f64) -> Uncertain,
-) -> Vec<PanelAngle> {
+fn of_each(aircraft: &Aircraft, axis: Axis, deflection: impl Fn(f64) -> Uncertain) -> Vec<PanelAngle> {
     let mut out = Vec::new();
     for movable in &aircraft.movables {
         let side = |left: bool| {
             let gain = panel_gain(aircraft, movable, axis, left);
-            (gain.abs() > NO_SHARE).then(|| of_panel(aircraft, movable, left, deflection(movable, gain)))
+            (gain.abs() > NO_SHARE).then(|| of_panel(aircraft, movable, left, deflection(gain)))
         };
         let right = side(false);
         let left = if is_pair(aircraft, movable) { side(true) } else { None };

@@ -482,21 +482,6 @@ fn an_axis_angle_is_told_in_degrees_of_the_panel_that_a_gauge_is_held_at() {
 }
 
 #[test]
-fn full_stick_moves_a_mixed_panel_by_its_share_of_the_throw() {
-    // By hand: throws of 18 degrees up and 14 down, share 0.6 and 0.4.
-    let full = |aircraft: &Aircraft, axis, positive| {
-        panels::words(&panels::at_full_stick(aircraft, axis, positive)).replace('\u{a0}', " ")
-    };
-    assert_eq!(full(&merle(), Axis::Pitch, true), "elevator 18° trailing edge up");
-    assert_eq!(full(&merle(), Axis::Pitch, false), "elevator 14° trailing edge down");
-    assert_eq!(full(&v_tail(), Axis::Pitch, true), "ruddervator 11° trailing edge up on both sides");
-    assert_eq!(
-        full(&v_tail(), Axis::Yaw, true),
-        "right ruddervator 5.6° trailing edge down, left ruddervator 7.2° trailing edge up"
-    );
-}
-
-#[test]
 fn the_card_tells_trim_and_answers_in_degrees_of_the_panel() {
     let said = |aircraft: &Aircraft, name: &str| {
         let card = build(aircraft, &prediction(), &never_flown(), &CALM).unwrap();

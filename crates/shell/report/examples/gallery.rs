@@ -34,6 +34,22 @@ fn main() {
     let catalogue = Catalogue::built_in().expect("the catalogue reads");
     let out = outstanding(&catalogue, &aircraft, &History::default());
     let card = build(&aircraft, &prediction, &out, &weather).expect("a card");
+    let held = History {
+        flights: 1,
+        held_back: flight::findings()
+            .changes
+            .into_iter()
+            .map(|change| aircraft::finding::Change {
+                held_back: Some("22 µs is more than 5 % of travel: set it at the linkage".to_owned()),
+                ..change
+            })
+            .filter(|change| change.path.contains("elevator"))
+            .collect(),
+        ..History::default()
+    };
+    let second =
+        build(&aircraft, &prediction, &outstanding(&catalogue, &aircraft, &held), &weather).expect("a card");
+    write("card-2.html", &report::card_page::card_html(&second));
     let (recording, findings) = (flight::recording(), flight::findings());
     let drawing = report::three_view::three_view(
         &aircraft,
@@ -42,10 +58,13 @@ fn main() {
         prediction.stability.range_x_m.as_ref().ok().copied(),
     );
     write("three-view.svg", &drawing);
-    for (name, aircraft) in [("flying-wing.svg", flying_wing()), ("twin-boom.svg", twin_boom())] {
+    for (name, aircraft) in
+        [("flying-wing.svg", flying_wing()), ("twin-boom.svg", twin_boom()), ("v-tail.svg", v_tail())]
+    {
         write(name, &report::three_view::three_view(&aircraft, Some(0.29), Some(0.31), Some([0.27, 0.30])));
     }
     write("card.html", &report::card_page::card_html(&card));
+    write("predict-v-tail.html", &report::predict_page::predict_html(&v_tail(), &prediction));
     write("predict.html", &report::predict_page::predict_html(&aircraft, &prediction));
     write(
         "learn.html",
@@ -120,6 +139,27 @@ fn flying_wing() -> aircraft::Aircraft {
         item.at_m.x *= 0.4;
     }
     wing
+}
+
+/// An invented V-tail on a wing whose ribs stand in one straight line.
+fn v_tail() -> aircraft::Aircraft {
+    let mut v = invented::merle();
+    v.name = "V-tail".to_owned();
+    v.layout = aircraft::Layout::VTail;
+    v.surfaces.truncate(2);
+    for station in &mut v.surfaces[0].stations {
+        station.leading_edge_m.y = station.along_m * 3.0_f64.to_radians().cos();
+        station.leading_edge_m.z = 0.06 + station.along_m * 3.0_f64.to_radians().sin();
+    }
+    v.surfaces[1].role = aircraft::surface::Role::VTail;
+    for station in &mut v.surfaces[1].stations {
+        station.leading_edge_m.y = station.along_m * 35.0_f64.to_radians().cos();
+        station.leading_edge_m.z = 0.05 + station.along_m * 35.0_f64.to_radians().sin();
+    }
+    let mix = aircraft::movable::Mix { pitch: 0.6, yaw: 0.4, ..aircraft::movable::Mix::default() };
+    v.movables.truncate(1);
+    v.movables.push(invented::movable("ruddervator", 1, aircraft::movable::Panels::Pair, [0.02, 0.28], mix));
+    v
 }
 
 /// An invented twin boom with an inverted V between the booms and two motors.

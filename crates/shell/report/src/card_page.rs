@@ -23,6 +23,7 @@ html{font-size:1.15rem}
 .tick label{display:flex;gap:.6rem;align-items:flex-start;padding:.35rem 0}
 .calls{list-style:none;padding:0;margin:.2rem 0}
 .calls li{border-left:5px solid var(--a);padding:.1rem .6rem;font-size:1.1rem;font-weight:600}
+.bench{background:var(--warn);border-left:6px solid var(--b);padding:.4rem .8rem}
 .stop{background:var(--alarm);border-top:2px solid var(--b);padding:.4rem .8rem}
 .stop h4{margin:0;font-size:.95rem;text-transform:uppercase;letter-spacing:.04em}
 .stop ul{margin:.1rem 0}
@@ -51,6 +52,14 @@ pub(crate) fn card_part(card: &Card) -> Markup {
     html! {
         h1 { (card.title) }
         p.lead { (summary(card, ground)) }
+        @if !card.bench_work.is_empty() {
+            section id="bench" {
+                h2 { "On the bench first" }
+                ul.tick.bench {
+                    @for line in &card.bench_work { li { label { input type="checkbox"; span { (line) } } } }
+                }
+            }
+        }
         nav.top aria-label="This card" {
             a href="#emergencies" { "Trouble" }
             a href="#cautions" { "Cautions" }
@@ -81,7 +90,7 @@ pub(crate) fn card_part(card: &Card) -> Markup {
             section {
                 h2 { "Left out, and why" }
                 ul {
-                    @for (title, why) in &card.left_out { li { strong { (title) } ": " (why) "." } }
+                    @for (title, why) in &card.left_out { li { strong { (title) } ": " (closed(why)) } }
                 }
             }
         }
@@ -109,12 +118,12 @@ fn summary(card: &Card, ground: usize) -> String {
     match (card.planned_cruise_s, card.allowed_s) {
         (Some(planned), Some(allowed)) => words.push_str(&format!(
             " That takes as much from the pack as {} of cruise; it allows {} with its reserve kept.",
-            number::duration(planned),
-            number::duration(allowed)
+            number::about(planned),
+            number::about(allowed)
         )),
         (None, Some(allowed)) => words.push_str(&format!(
             " The pack allows {} of cruise with its reserve kept.",
-            number::duration(allowed)
+            number::about(allowed)
         )),
         _ => words.push_str(" What the pack allows is not predicted."),
     }
@@ -166,11 +175,21 @@ fn point_part(place: usize, point: &Point) -> Markup {
     }
 }
 
+/// Words with one full stop at their end, whatever they ended with.
+fn closed(words: &str) -> String {
+    let words = words.trim_end();
+    if words.ends_with(['.', '!', '?']) { words.to_owned() } else { format!("{words}.") }
+}
+
 /// A card in short, for a report: its points with purpose and expected numbers, and what was left out.
 pub(crate) fn card_short(card: &Card) -> Markup {
     let ground = card.points.iter().filter(|p| p.on_ground).count();
     html! {
         p { strong { (card.title) } ". " (summary(card, ground)) }
+        @if !card.bench_work.is_empty() {
+            h3 { "On the bench first" }
+            ul { @for line in &card.bench_work { li { (line) } } }
+        }
         ol {
             @for point in &card.points {
                 li {
@@ -188,7 +207,7 @@ pub(crate) fn card_short(card: &Card) -> Markup {
         }
         @if !card.left_out.is_empty() {
             h3 { "Left out, and why" }
-            ul { @for (title, why) in &card.left_out { li { strong { (title) } ": " (why) "." } } }
+            ul { @for (title, why) in &card.left_out { li { strong { (title) } ": " (closed(why)) } } }
         }
     }
 }

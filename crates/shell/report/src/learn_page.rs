@@ -1,12 +1,16 @@
 //! What did the flight teach, on what evidence, and what should be changed?
 
 use aircraft::Aircraft;
+use aircraft::control::{Axis, panel_gain};
 use aircraft::finding::{Change, Finding};
+use aircraft::movable::Movable;
 use fly::phases::{Phase, PhaseKind};
 use fly::recording::{Flaw, Recording};
 use learn::findings::{Findings, NotLearnt, Trim};
 use maud::{Markup, html};
-use numerics::units::DEG_PER_RAD;
+use numerics::uncertain::Uncertain;
+use numerics::units::{DEG_PER_RAD, RAD_PER_DEG};
+use plan::{panels, places};
 use predict::prediction::Prediction;
 
 use crate::learn_plots::{level_attitude, phase_word, time_line, track, trim, wind_circle};
@@ -40,8 +44,11 @@ pub(crate) fn learn_part(
 ) -> Markup {
     html! {
         p.lead { (lead(recording, findings)) }
+        @if !findings.remarks.is_empty() {
+            div.warn { ul { @for remark in &findings.remarks { li { (number::sentence(remark)) } } } }
+        }
         h2 { "What to change" }
-        (changes(&findings.changes))
+        (changes(aircraft, &findings.changes))
         h2 { "The flight" }
         div.plots {
             (figure(time_line(recording, &findings.phases), &phase_sums(&findings.phases)))
@@ -52,7 +59,7 @@ pub(crate) fn learn_part(
         h2 { "Level attitude" }
         (level(findings))
         h2 { "Trims" }
-        (trims(findings))
+        (trims(aircraft, findings))
         @if let Some(prediction) = prediction {
             h2 { "Predicted beside flown" }
             (beside(aircraft, prediction, findings))
@@ -78,7 +85,7 @@ fn lead(recording: &Recording, findings: &Findings) -> String {
     words
 }
 
-fn changes(changes: &[Change]) -> Markup {
+fn changes(aircraft: &Aircraft, changes: &[Change]) -> Markup {
     html! {
         @if changes.is_empty() {
             p { "Nothing: the flight asks for no change that it can carry." }
@@ -87,22 +94,38 @@ fn changes(changes: &[Change]) -> Markup {
         }
         @for change in changes {
             div.block.held[change.held_back.is_some()] {
-                h3 { (breakable(&change.path)) }
+                h3 { (places::words(aircraft, &change.path)) }
                 p.big {
                     @match change.from {
                         Some(from) => {
-                            "from " (number::exact(from, &change.unit)) " to "
+                            "From " (amount(from, &change.unit)) " to "
                             (number::with_doubt(change.to, change.sd, &change.unit))
                         }
-                        None => { "set to " (number::with_doubt(change.to, change.sd, &change.unit)) " (the file has none yet)" }
+                        None => { "Set to " (number::with_doubt(change.to, change.sd, &change.unit)) " (the file has none yet)" }
                     }
                 }
-                p { (change.why) }
-                @if let Some(why) = &change.held_back {
-                    p { strong { "Held back: " } (why) }
+                @if let Some(panel) = places::panel_of_change(aircraft, change) {
+                    p { "That is " (panel.words()) "." }
                 }
+                p { (number::sentence(&change.why)) }
+                @match &change.held_back {
+                    // Where evidence is short, why it is asked for says so already.
+                    Some(why) if change.why.contains(why.as_str()) => p { strong { "Held back" } " until a flight shows it well enough." },
+                    Some(why) => p { strong { "Held back: " } (number::sentence(why)) },
+                    None => {}
+                }
+                p.note { "In the aircraft file: " (breakable(&change.path)) }
             }
         }
+    }
+}
+
+/// A setting as the file has it: a pulse to whole microseconds, an angle to a tenth of a degree.
+fn amount(value: f64, unit: &str) -> String {
+    match unit {
+        "us" => number::exact(value.round(), unit),
+        "deg" => number::exact((value * 10.0).round() / 10.0, unit),
+        _ => number::exact(value, unit),
     }
 }
 
@@ -143,7 +166,7 @@ fn not_learnt(why: &NotLearnt) -> Markup {
     html! {
         @match why {
             NotLearnt::MissingChannel { what } => p { "Not found: the recording lacks " (what) "." },
-            NotLearnt::NotExcited { why } => p { "Not found: " (why) },
+            NotLearnt::NotExcited { why } => p { "Not found. " (number::sentence(why)) },
         }
     }
 }
@@ -160,7 +183,7 @@ fn verdict(finding: &Finding) -> Markup {
     html! {
         p {
             strong { @if finding.enough { "Enough to rely on. " } @else { "Not enough to rely on yet. " } }
-            (finding.verdict)
+            (number::sentence(&finding.verdict))
         }
         @if !windows.is_empty() {
             p.note {
@@ -194,7 +217,7 @@ fn wind(findings: &Findings) -> Markup {
                             p { "It grows with height by " (number::with_doubt(100.0 * change.value, 100.0 * change.sd, "m/s"))
                                 " every 100 m." }
                         }
-                        @if let Some(triangle) = &wind.triangle { p { (triangle.agreement) } }
+                        @if let Some(triangle) = &wind.triangle { p { (number::sentence(&triangle.agreement)) } }
                         @if let Some(factor) = &wind.airspeed_factor {
                             p { "True airspeed is " (number::finding(factor, "")) " times what the sensor tells." }
                         }
@@ -216,8 +239,13 @@ fn level(findings: &Findings) -> Markup {
                     div {
                         p {
                             "At " (number::exact(level.airspeed_m_s, "m/s")) " height held when the controller read "
-                            (number::finding(&level.reading_deg, "deg")) " of pitch; the mounting angle should change by "
-                            (number::finding(&level.correction_deg, "deg")) "."
+                            (number::finding(&level.reading_deg, "deg")) " of pitch"
+                            @if (level.correction_deg.value - level.reading_deg.value).abs() < 0.05 {
+                                "; the mounting angle should change by as much."
+                            } @else {
+                                "; the mounting angle should change by "
+                                (number::finding(&level.correction_deg, "deg")) "."
+                            }
                         }
                         (verdict(&level.correction_deg))
                     }
@@ -228,17 +256,25 @@ fn level(findings: &Findings) -> Markup {
     }
 }
 
-fn trims(findings: &Findings) -> Markup {
+fn trims(aircraft: &Aircraft, findings: &Findings) -> Markup {
     html! {
         @match &findings.trims {
             Err(why) => (not_learnt(why)),
             Ok(trims) => {
                 @for trim in trims {
                     p {
-                        strong { (trim.surface) } " (" (trim.channel) "): " (number::finding(&trim.us, "us")) " from its center, which is "
-                        (number::finding(&trim.deg, "deg")) " or " (number::finding(&trim.mm, "mm")) " at the trailing edge"
-                        @if let Some(turns) = trim.clevis_turns { ", " (number::fixed(turns, 2)) " turns of the clevis" }
-                        ". " @if !trim.us.enough { strong { "Not enough to rely on yet. " } } (trim.us.verdict)
+                        strong { (trim_words(aircraft, trim)) } " (" (trim.channel) "), "
+                        (number::with_doubt(trim.mm.value.abs(), trim.mm.sd, "mm")) " at the trailing edge"
+                        @if let Some(turns) = trim.clevis_turns.filter(|turns| turns.abs() >= 0.05) {
+                            ", " (number::fixed(turns.abs(), 1)) " turns of the clevis, rod "
+                            @if turns > 0.0 { "longer" } @else { "shorter" }
+                        }
+                        ". " @if !trim.us.enough { strong { "Not enough to rely on yet. " } }
+                        @if told_above(findings, trim) {
+                            "What it rests on stands above, with the change."
+                        } @else {
+                            (number::sentence(&trim.us.verdict))
+                        }
                     }
                 }
                 div.plots {
@@ -247,6 +283,24 @@ fn trims(findings: &Findings) -> Markup {
             }
         }
     }
+}
+
+/// A trim in degrees of its panel, with where the trailing edge is.
+fn trim_words(aircraft: &Aircraft, trim: &Trim) -> String {
+    let deflection = Uncertain { value: trim.deg.value, sd: trim.deg.sd }.scaled(RAD_PER_DEG);
+    match places::servo(aircraft, &trim.path) {
+        Some(place) => panels::of_panel(aircraft, place.movable, place.left, deflection).words(),
+        None => format!("{} {}", trim.surface, number::finding(&trim.deg, "deg")),
+    }
+}
+
+/// Whether the change that a trim asks for tells already what the trim rests on.
+fn told_above(findings: &Findings, trim: &Trim) -> bool {
+    findings.changes.iter().any(|change| {
+        change.path.starts_with(&format!("{}.", trim.path))
+            && !trim.us.verdict.is_empty()
+            && change.why.contains(&trim.us.verdict)
+    })
 }
 
 struct Row {
@@ -279,13 +333,16 @@ fn beside(aircraft: &Aircraft, prediction: &Prediction, findings: &Findings) -> 
         });
     }
     if let (Ok(elevator), Ok(trims)) = (&speeds.cruise_elevator_rad, &findings.trims) {
-        for trim in trims.iter().filter(|t| is_elevator(aircraft, t)) {
-            rows.push(Row {
-                name: format!("{} to trim", trim.surface),
-                predicted: (elevator.value * DEG_PER_RAD, elevator.sd * DEG_PER_RAD),
-                flown: (trim.deg.value, trim.deg.sd),
-                unit: "deg",
-            });
+        for movable in &aircraft.movables {
+            if let Some((gain, flown)) = trim_in_pitch(aircraft, movable, trims) {
+                let deg = gain * DEG_PER_RAD;
+                rows.push(Row {
+                    name: format!("{} to trim, trailing edge down positive", movable.name),
+                    predicted: (elevator.value * deg, (elevator.sd * deg).abs()),
+                    flown,
+                    unit: "deg",
+                });
+            }
         }
     }
     html! {
@@ -323,16 +380,28 @@ fn agreement(row: &Row) -> String {
     )
 }
 
-/// Whether a trim is of a surface that answers pitch alone, so that its angle is the elevator's.
-fn is_elevator(aircraft: &Aircraft, trim: &Trim) -> bool {
-    aircraft.movables.iter().filter(|m| m.mix.pitch != 0.0 && m.mix.roll == 0.0 && m.mix.yaw == 0.0).any(
-        |m| {
-            trim.path
-                .strip_prefix("movable.")
-                .and_then(|rest| rest.strip_prefix(m.name.as_str()))
-                .is_some_and(|rest| rest.starts_with('.'))
-        },
-    )
+/// Degrees of a movable for each of the elevator axis, and its flown part of the trim in pitch, deg and its doubt:
+/// what both sides of a pair have in common, where roll and yaw move them apart. None where a side is not known or
+/// the movable does not answer pitch.
+fn trim_in_pitch(aircraft: &Aircraft, movable: &Movable, trims: &[Trim]) -> Option<(f64, (f64, f64))> {
+    let gain = panel_gain(aircraft, movable, Axis::Pitch, false);
+    let pair = panels::is_pair(aircraft, movable);
+    if gain == 0.0 || (!pair && (movable.mix.roll != 0.0 || movable.mix.yaw != 0.0)) {
+        return None;
+    }
+    let of = |left: bool| {
+        trims.iter().map(|t| (t, places::servo(aircraft, &t.path))).find_map(|(trim, place)| {
+            place
+                .filter(|p| p.movable.name == movable.name && p.left == left)
+                .map(|_| (trim.deg.value, trim.deg.sd))
+        })
+    };
+    let right = of(false)?;
+    if !pair || movable.servo_left.is_none() {
+        return Some((gain, right));
+    }
+    let left = of(true)?;
+    Some((gain, (0.5 * (right.0 + left.0), 0.5 * right.1.hypot(left.1))))
 }
 
 fn quality(recording: &Recording, flaws: &[Flaw]) -> Markup {

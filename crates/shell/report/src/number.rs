@@ -2,7 +2,7 @@
 
 use aircraft::Known;
 use aircraft::finding::Finding;
-pub use plan::number::{duration, exact, fixed, plain, readable_unit, with_doubt};
+pub use plan::number::{about, coarse, duration, exact, fixed, plain, readable_unit, sentence, with_doubt};
 use predict::prediction::Outcome;
 
 /// A known number times a factor, with its doubt and unit.
@@ -24,7 +24,7 @@ pub fn outcome(value: &Outcome<Known>, factor: f64, unit: &str) -> String {
 #[must_use]
 pub fn outcome_plain(value: &Outcome<f64>, factor: f64, unit: &str) -> String {
     match value {
-        Ok(value) => exact(value * factor, unit),
+        Ok(value) => coarse(value * factor, unit),
         Err(why) => not_predicted(why),
     }
 }

@@ -1,15 +1,17 @@
 //! What is predicted of this aircraft, in sentences with numbers, a drawing and curves?
 
 use aircraft::Aircraft;
+use aircraft::control::Axis;
 use maud::{Markup, html};
 use numerics::units::DEG_PER_RAD;
+use plan::panels;
 use predict::prediction::{DrivePrediction, Outcome, Prediction};
 
 use crate::authority_part;
-use crate::{drive_part, number};
 use crate::page::{facts, figure, page};
 use crate::plot::{Look, Plot};
 use crate::three_view::three_view;
+use crate::{drive_part, number};
 
 /// All predictions as one self-contained page.
 #[must_use]
@@ -22,11 +24,13 @@ pub fn predict_html(aircraft: &Aircraft, prediction: &Prediction) -> String {
 pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Markup {
     html! {
         p.lead { (lead(aircraft, prediction)) }
-        @if !(prediction.against.is_empty() && prediction.cautions.is_empty()) {
+        @let unsure = plan::advice::not_shown_stable(prediction);
+        @if !(prediction.against.is_empty() && prediction.cautions.is_empty() && unsure.is_none()) {
             div.warn {
                 h3 { "What stands against a flight" }
                 ul {
                     @for finding in &prediction.against { li { strong { "Not fit to fly. " } (finding) } }
+                    @if let Some(unsure) = &unsure { li { (unsure) } }
                     @for caution in &prediction.cautions { li { (caution) } }
                 }
             }
@@ -37,7 +41,7 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
                 @for sentence in balance(prediction) { p { (sentence) } }
                 (authority_part::limits(prediction))
                 h2 { "Speeds" }
-                @for sentence in speeds(prediction) { p { (sentence) } }
+                @for sentence in speeds(aircraft, prediction) { p { (sentence) } }
                 (speed_facts(prediction))
             }
             div {
@@ -53,7 +57,7 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
             }
         }
         h2 { "Lift, drag and trim over speed" }
-        div.plots { @for plot in polar_plots(prediction) { (figure(plot, "")) } }
+        div.plots { @for plot in polar_plots(aircraft, prediction) { (figure(plot, "")) } }
         h2 { "Drive" }
         @for sentence in drive(&prediction.drive) { p { (sentence) } }
         @if let Ok(drive) = &prediction.drive {
@@ -68,11 +72,11 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
             }
         }
         h2 { "Control" }
-        @for sentence in control(prediction) { p { (sentence) } }
+        @for sentence in control(aircraft, prediction) { p { (sentence) } }
         (authority_part::throws(prediction))
         h2 { "How it moves by itself" }
         @for mode in &prediction.modes {
-            p { strong { (capital(mode.name)) ". " } (mode.sentence) " " (mode_numbers(mode)) }
+            p { strong { (capital(mode.name)) ". " } (number::sentence(&mode.sentence)) " " (mode_numbers(mode)) }
         }
         (authority_part::motions(prediction))
         h2 { "First gains" }
@@ -80,7 +84,7 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
         (authority_part::doubts(prediction))
         @if !prediction.remarks.is_empty() {
             h2 { "What to know of these numbers" }
-            ul { @for remark in &prediction.remarks { li { (remark) } } }
+            ul { @for remark in &prediction.remarks { li { (number::sentence(remark)) } } }
         }
         p.note {
             "Computed with " (prediction.panels) " lattice panels, for air of "
@@ -140,19 +144,19 @@ fn balance(p: &Prediction) -> Vec<String> {
             number::exact(p.geometry.wing_loading_kg_m2, "kg/m2"),
         ),
     ];
-    out.extend(p.balance.remarks.iter().cloned());
+    out.extend(p.balance.remarks.iter().map(|remark| number::sentence(remark)));
     out
 }
 
-fn speeds(p: &Prediction) -> Vec<String> {
+fn speeds(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     let [thirty, _, sixty] = p.speeds.stall_banked_m_s;
     vec![
         format!(
             "Wings level it stalls at {}; holding height in a 30° bank at {}, at 60° already at {}. An approach at 1.3 \
              times stall is {}.",
             number::known(p.speeds.stall_m_s, 1.0, "m/s"),
-            number::exact(thirty, "m/s"),
-            number::exact(sixty, "m/s"),
+            number::coarse(thirty, "m/s"),
+            number::coarse(sixty, "m/s"),
             number::known(p.speeds.stall_m_s, 1.3, "m/s"),
         ),
         format!(
@@ -163,11 +167,29 @@ fn speeds(p: &Prediction) -> Vec<String> {
             number::known(p.polar.least_sink_m_s, 1.0, "m/s"),
         ),
         format!(
-            "At cruise the reference line stands at {} and the elevator at {} (trailing edge down positive).",
+            "At cruise the reference line stands at {}. Trim there: {}.",
             number::known(p.speeds.cruise_pitch_rad, DEG_PER_RAD, "deg"),
-            number::outcome(&p.speeds.cruise_elevator_rad, DEG_PER_RAD, "deg"),
+            trim_words(aircraft, &p.speeds.cruise_elevator_rad),
         ),
     ]
+}
+
+/// A trim in pitch in the panels' own degrees, or why there is none.
+fn trim_words(aircraft: &Aircraft, elevator: &Outcome<aircraft::Known>) -> String {
+    match elevator {
+        Ok(elevator) => panels::words(&panels::at_axis(aircraft, Axis::Pitch, elevator.uncertain())),
+        Err(why) => number::not_predicted(why),
+    }
+}
+
+/// The movable that answers an axis most, by name.
+fn lead_name(aircraft: &Aircraft, axis: Axis) -> String {
+    panels::lead(aircraft, axis).map_or("surface".to_owned(), |(movable, _)| movable.name.clone())
+}
+
+/// Degrees of that movable for each degree of the axis.
+fn share(aircraft: &Aircraft, axis: Axis) -> f64 {
+    panels::lead(aircraft, axis).map_or(1.0, |(_, gain)| gain.abs())
 }
 
 fn speed_facts(p: &Prediction) -> Markup {
@@ -181,7 +203,7 @@ fn speed_facts(p: &Prediction) -> Markup {
     ])
 }
 
-fn polar_plots(p: &Prediction) -> Vec<String> {
+fn polar_plots(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     let rows = &p.polar.rows;
     let column = |i: usize, factor: f64| -> Vec<[f64; 2]> {
         rows.iter().filter_map(|row| Some([row[0], row.get(i)? * factor])).collect()
@@ -212,16 +234,26 @@ fn polar_plots(p: &Prediction) -> Vec<String> {
     .mark("stall", stall.0, stall.1)
     .mark("cruise", cruise.0, cruise.1);
     lift.from_zero = true;
-    let elevator = Plot::new(
-        "Elevator to trim",
-        "Elevator angle that holds each airspeed, trailing edge down positive. It should rise with speed: more up when slow.",
-        speed,
-        "Elevator, ° (down +)",
-    )
-    .with("", Look::Line, column(4, DEG_PER_RAD))
-    .mark("stall", stall.0, stall.1)
-    .mark("cruise", cruise.0, cruise.1);
-    vec![sink.draw(), lift.draw(), elevator.draw()]
+    let mut plots = vec![sink.draw(), lift.draw()];
+    // What a gauge reads: the panel's own degrees, whatever its sign and share on the axis.
+    if let Some((movable, gain)) = panels::lead(aircraft, Axis::Pitch) {
+        let slower = if gain > 0.0 { "up" } else { "down" };
+        let elevator = Plot::new(
+            &format!("Trim: {}", movable.name),
+            &format!(
+                "Angle of the {} itself that holds each airspeed, trailing edge down positive. It should go further {slower} \
+                 the slower it flies.",
+                movable.name
+            ),
+            speed,
+            &format!("{}, ° (trailing edge down +)", capital(&movable.name)),
+        )
+        .with("", Look::Line, column(4, gain * DEG_PER_RAD))
+        .mark("stall", stall.0, stall.1)
+        .mark("cruise", cruise.0, cruise.1);
+        plots.push(elevator.draw());
+    }
+    plots
 }
 
 /// Thrust at each throttle of the table and drag in level flight, over airspeed.
@@ -302,58 +334,56 @@ fn drive(drive: &Outcome<DrivePrediction>) -> Vec<String> {
     ]
 }
 
-fn control(p: &Prediction) -> Vec<String> {
+fn control(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     let c = &p.control;
-    let throws: Vec<String> = ["roll", "pitch", "yaw"]
-        .iter()
-        .zip(&c.throws_rad)
-        .map(|(axis, throw)| match throw {
-            Some(throw) => format!("{axis} {}", number::exact(throw * DEG_PER_RAD, "deg")),
-            None => format!("{axis} none"),
-        })
-        .collect();
-    vec![
-        format!("Throws: {}.", throws.join(", ")),
-        format!(
-            "Full aileron at cruise rolls at {} ({} for each degree) and banks 45° in {}; the answer builds up with a time \
-             constant of {}.",
-            number::outcome(&c.roll_rate_rad_s, DEG_PER_RAD, "deg/s"),
-            number::outcome_plain(&c.roll_rate_per_rad_s, 1.0, "deg/s"),
-            number::outcome_plain(&c.time_to_bank_45_s, 1.0, "s"),
-            number::outcome_plain(&c.roll_time_constant_s, 1.0, "s"),
-        ),
-        format!(
-            "A degree of elevator pitches at {}; at the stall {} of up elevator are left beyond trim.",
-            number::outcome_plain(&c.pitch_rate_per_rad_s, 1.0, "deg/s"),
-            number::outcome_plain(&c.elevator_left_at_stall_rad, DEG_PER_RAD, "deg"),
-        ),
-    ]
+    let (roll, pitch) = (share(aircraft, Axis::Roll), share(aircraft, Axis::Pitch));
+    let turns = format!(
+        "Full roll stick at cruise rolls at {} and banks 45° in {}; each degree of {} gives {}, and the answer builds up \
+         with a time constant of {}.",
+        number::outcome(&c.roll_rate_rad_s, DEG_PER_RAD, "deg/s"),
+        number::outcome_plain(&c.time_to_bank_45_s, 1.0, "s"),
+        lead_name(aircraft, Axis::Roll),
+        number::outcome_plain(&c.roll_rate_per_rad_s, 1.0 / roll, "deg/s"),
+        number::outcome_plain(&c.roll_time_constant_s, 1.0, "s"),
+    );
+    let pitches = format!(
+        "Each degree of {0} pitches at {1}; at the stall {2} of {0} are left beyond trim.",
+        lead_name(aircraft, Axis::Pitch),
+        number::outcome_plain(&c.pitch_rate_per_rad_s, 1.0 / pitch, "deg/s"),
+        number::outcome_plain(&c.elevator_left_at_stall_rad, pitch * DEG_PER_RAD, "deg"),
+    );
+    vec![turns, pitches]
 }
 
 fn mode_numbers(mode: &predict::prediction::Mode) -> String {
     match (mode.frequency_rad_s, mode.damping) {
         (Some(frequency), Some(damping)) => {
-            format!("({}, damping ratio {}.)", number::exact(frequency, "rad/s"), number::plain(damping))
+            format!(
+                "({}, damping ratio {}.)",
+                number::coarse(frequency, "rad/s"),
+                number::coarse(damping, "")
+            )
         }
         _ if mode.time_constant_s < 0.0 => {
-            format!("(Grows by a factor of 2.7 in {}.)", number::exact(-mode.time_constant_s, "s"))
+            format!("(Grows by a factor of 2.7 in {}.)", number::coarse(-mode.time_constant_s, "s"))
         }
-        _ => format!("(Time constant {}.)", number::exact(mode.time_constant_s, "s")),
+        _ => format!("(Time constant {}.)", number::coarse(mode.time_constant_s, "s")),
     }
 }
 
 fn gains(p: &Prediction) -> Markup {
     html! {
         p {
-            "To begin with, in physical units: degrees of surface for each degree a second of turning rate. Set them with "
+            "To begin with, in physical units: degrees of the axis for each degree a second of turning rate (a mixed "
+            "surface stands at its share of them). Set them with "
             "the propeller off, check the direction of every surface, and try them at height with a hand on the switch."
         }
         @for (axis, gains) in ["roll", "pitch", "yaw"].iter().zip(&p.gains) {
             @match gains {
                 Ok(g) => p {
                     strong { (capital(axis)) ": " }
-                    "feed-forward " (number::plain(g.feed_forward_s)) " s, proportional " (number::plain(g.proportional_s))
-                    " s, integral " (number::plain(g.integral)) ", derivative " (number::plain(g.derivative_s2)) " s²."
+                    "feed-forward " (number::coarse(g.feed_forward_s, "")) " s, proportional " (number::coarse(g.proportional_s, ""))
+                    " s, integral " (number::coarse(g.integral, "")) ", derivative " (number::coarse(g.derivative_s2, "")) " s²."
                 },
                 Err(why) => p { strong { (capital(axis)) ": " } (number::not_predicted(why)) "." },
             }

@@ -2,7 +2,7 @@
 //! balance enlarged beneath.
 
 use aircraft::Aircraft;
-use aircraft::surface::Role;
+use aircraft::surface::{Role, Surface};
 use numerics::Vec3;
 use numerics::units::DEG_PER_RAD;
 use plan::number;
@@ -316,24 +316,62 @@ fn front_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64)
             canvas.circle(see(*hub), 0.5 * drive.propeller.diameter_m * views.scale, dashed(Ink::B, 1.6));
         }
     }
+    angles(canvas, aircraft, see, views.scale);
+    bottom + 8.0
+}
+
+/// The dihedral of the wing on the right wing, which is at the left when seen from ahead; that of the tail, where it has
+/// one, at its other tip, so that neither hides the other.
+fn angles(canvas: &mut Canvas, aircraft: &Aircraft, see: impl Fn(Vec3) -> [f64; 2], scale: f64) {
+    let label = |canvas: &mut Canvas, at: [f64; 2], anchor: Anchor, angle_deg: f64| {
+        let words = format!("{}°", number::fixed(angle_deg, 1));
+        let width = width_of(&words, TEXT) + 4.0;
+        let left = match anchor {
+            Anchor::Start => at[0] - 2.0,
+            Anchor::Middle => at[0] - 0.5 * width,
+            Anchor::End => at[0] - width + 2.0,
+        };
+        // What is behind, a tail or the circle of a propeller, would strike the number through.
+        let (top, bottom) = (at[1] - 12.0, at[1] + 3.0);
+        canvas.blank(&[[left, top], [left + width, top], [left + width, bottom], [left, bottom]]);
+        canvas.words(at, TEXT, anchor, &words);
+    };
     if let Some(wing) = aircraft.wing() {
-        for (inner, outer) in wing.stations.iter().zip(wing.stations.iter().skip(1)) {
-            let line = outer.leading_edge_m - inner.leading_edge_m;
-            if line.y.hypot(line.z) * views.scale < 30.0 {
-                continue;
+        for (inner, line) in straight_runs(wing) {
+            if line.y.hypot(line.z) * scale >= 30.0 {
+                let at = see(inner + line * 0.6);
+                label(canvas, [at[0], at[1] - 9.0], Anchor::Middle, line.z.atan2(line.y) * DEG_PER_RAD);
             }
-            let angle_deg = line.z.atan2(line.y) * DEG_PER_RAD;
-            // On the right wing, which is at the left when seen from ahead.
-            let at = see(inner.leading_edge_m + line * 0.6);
-            canvas.words(
-                [at[0], at[1] - 9.0],
-                TEXT,
-                Anchor::Middle,
-                &format!("{}°", number::fixed(angle_deg, 1)),
-            );
         }
     }
-    bottom + 8.0
+    let tails = aircraft.surfaces.iter().filter(|s| s.mirrored && s.role != Role::Wing);
+    for tail in tails {
+        for (inner, line) in straight_runs(tail) {
+            let angle_deg = line.z.atan2(line.y) * DEG_PER_RAD;
+            if angle_deg.abs() >= 1.0 {
+                let at = see(mirrored(inner + line, -1.0));
+                let below = if angle_deg > 0.0 { -2.0 } else { 12.0 };
+                label(canvas, [at[0] + 8.0, at[1] + below], Anchor::Start, angle_deg);
+            }
+        }
+    }
+}
+
+/// Runs of panels with one dihedral, each with where it begins and the line to where it ends: ribs inside a straight
+/// wing do not make it said twice.
+fn straight_runs(surface: &Surface) -> Vec<(Vec3, Vec3)> {
+    // Less than a tenth of a degree is not seen in the number that is drawn.
+    const ALIKE_RAD: f64 = 0.1 / DEG_PER_RAD;
+    let mut runs: Vec<(Vec3, Vec3)> = Vec::new();
+    for (inner, outer) in surface.stations.iter().zip(surface.stations.iter().skip(1)) {
+        let line = outer.leading_edge_m - inner.leading_edge_m;
+        let angle = |line: &Vec3| line.z.atan2(line.y);
+        match runs.last_mut() {
+            Some((_, run)) if (angle(run) - angle(&line)).abs() < ALIKE_RAD => *run += line,
+            _ => runs.push((inner.leading_edge_m, line)),
+        }
+    }
+    runs
 }
 
 fn side_view(canvas: &mut Canvas, aircraft: &Aircraft, views: &Views, top: f64, cg_x_m: Option<f64>) -> f64 {

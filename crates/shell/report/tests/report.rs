@@ -180,6 +180,50 @@ fn the_drawing_carries_the_dimensions_that_the_description_has() {
 }
 
 #[test]
+fn a_straight_wing_says_its_dihedral_once_and_a_v_tail_its_own() {
+    let mut v = merle();
+    let slope = |along: f64, deg: f64| (along * deg.to_radians().cos(), along * deg.to_radians().sin());
+    for (surface, deg) in [(0, 3.0), (1, 35.0)] {
+        for station in &mut v.surfaces[surface].stations {
+            (station.leading_edge_m.y, station.leading_edge_m.z) = slope(station.along_m, deg);
+        }
+    }
+    let drawing = three_view(&v, None, None, None);
+    assert_eq!(drawing.matches("3.0°").count(), 1);
+    assert_eq!(drawing.matches("35.0°").count(), 1);
+}
+
+#[test]
+fn headings_and_angles_of_a_report_are_words_of_the_panel() {
+    let page = learn_html(&merle(), Some(&prediction()), &flight::recording(), &flight::findings(), &[]);
+    let page = page.replace('\u{a0}', " ");
+    // By hand: -22 us at 0.045 degrees each is 0.99 degrees up.
+    for words in [
+        "<h3>Servo center of the elevator</h3>",
+        "<h3>Mounting angle of the controller in pitch</h3>",
+        "elevator 0.99° ± 0.16° trailing edge up",
+        "From 1500 µs to 1478",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    let mut canard = merle();
+    canard.surfaces[1].role = aircraft::surface::Role::Foreplane;
+    let page = predict_html(&canard, &prediction()).replace('\u{a0}', " ");
+    assert!(page.contains("elevator 0.9° ± 1.6° trailing edge down"));
+}
+
+#[test]
+fn a_margin_that_may_be_negative_and_what_forbids_a_flight_stand_in_the_box() {
+    let mut p = prediction();
+    assert!(!predict_html(&merle(), &p).contains("Not shown to be stable"));
+    // 4 less two standard deviations of 2.6 is below zero.
+    p.stability.static_margin_percent.value = 4.0;
+    assert!(predict_html(&merle(), &p).contains("Not shown to be stable"));
+    p.against = vec!["The nose runs away.".to_owned()];
+    assert!(predict_html(&merle(), &p).contains("The nose runs away."));
+}
+
+#[test]
 fn the_three_views_have_one_scale() {
     // The span's dimension line and the length's: their lengths in the drawing relate as the lengths themselves.
     let drawing = three_view(&merle(), None, None, None);
@@ -331,7 +375,7 @@ fn the_card_shows_both_sides_and_what_can_go_wrong() {
     }
     let ticks = page.matches("type=\"checkbox\"").count();
     let steps: usize = card.points.iter().map(|p| p.steps.len()).sum();
-    assert_eq!(ticks, steps + card.points.len() + 3);
+    assert_eq!(ticks, steps + card.points.len() + card.bench_work.len() + 3);
 }
 
 #[test]

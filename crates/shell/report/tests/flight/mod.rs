@@ -154,6 +154,7 @@ pub(crate) fn findings() -> Findings {
             trim("elevator", "servo 3", "movable.elevator.servo", -22.0, true),
             trim("rudder", "servo 4", "movable.rudder.servo", 3.0, false),
         ]),
+        remarks: vec!["the flight went 12 m above the height limit in the file, 120 m".to_owned()],
         changes: vec![
             Change {
                 path: "controller.mounting_pitch_deg".to_owned(),
