@@ -2,10 +2,14 @@
 
 use std::f64::consts::PI;
 
+use aircraft::Aircraft;
 use aircraft::fuselage::{BodyStation, Fuselage};
+use aircraft::surface::Role;
 use numerics::Vec3;
+use numerics::frames::body_from_builder;
 
 use crate::air::Air;
+use crate::lattice::{ACROSS, ALONG, Lattice, Quadratic, Round, UP};
 use crate::sections::turbulent_friction;
 
 /// Factors of apparent mass of a prolate spheroid along (k1) and across (k2) its axis, by its fineness (length over
@@ -113,7 +117,7 @@ fn area(station: &BodyStation) -> f64 {
 }
 
 /// Cross-section at a place along x, straight between the stations.
-pub(crate) fn between(stations: &[BodyStation], x: f64) -> BodyStation {
+fn between(stations: &[BodyStation], x: f64) -> BodyStation {
     for pair in stations.windows(2) {
         if let [a, b] = pair
             && x <= b.centre_m.x
@@ -128,6 +132,109 @@ pub(crate) fn between(stations: &[BodyStation], x: f64) -> BodyStation {
         }
     }
     stations.last().copied().unwrap_or(BodyStation { centre_m: Vec3::zeros(), width_m: 0.0, height_m: 0.0 })
+}
+
+/// The body under the root of each fin and V-tail, where there is one.
+pub(crate) fn rounds(aircraft: &Aircraft) -> Vec<Option<Round>> {
+    aircraft
+        .surfaces
+        .iter()
+        .map(|surface| {
+            if !matches!(surface.role, Role::Fin | Role::VTail) {
+                return None;
+            }
+            let root = surface.stations.first()?;
+            let place = root.leading_edge_m + Vec3::x() * (0.5 * root.chord_m);
+            aircraft.fuselages.iter().find_map(|body| {
+                let (first, last) = (body.stations.first()?, body.stations.last()?);
+                if place.x < first.centre_m.x || place.x > last.centre_m.x {
+                    return None;
+                }
+                let here = between(&body.stations, place.x);
+                let radius = 0.5 * (here.width_m * here.height_m).sqrt();
+                let distance = (place.y - here.centre_m.y).hypot(place.z - here.centre_m.z);
+                // Drawn from the axis, the part inside the body stands for what the body carries on; far from it there
+                // is a gap, and no plate.
+                (distance > 0.6 * radius && distance < 2.0 * radius).then_some(Round {
+                    y_m: here.centre_m.y,
+                    z_m: here.centre_m.z,
+                    radius_m: radius.min(distance),
+                })
+            })
+        })
+        .collect()
+}
+
+/// Adds moments and side force of the bodies to the forces; gives their drag area, m².
+pub(crate) fn add_bodies(
+    aircraft: &Aircraft,
+    lattice: &Lattice,
+    strengths: &[Vec<f64>],
+    cg_m: Vec3,
+    air: &Air,
+    speed_m_s: f64,
+    forces: &mut Quadratic,
+) -> f64 {
+    let by_alpha: Vec<f64> = strengths.iter().map(|s| s.get(UP).copied().unwrap_or(0.0)).collect();
+    let lifting = |i: usize| aircraft.surfaces.get(i).is_some_and(|s| s.role == Role::Wing);
+    let mut drag = 0.0;
+    for body in &aircraft.fuselages {
+        let side_m = body.stations.first().map_or(0.0, |s| s.centre_m.y);
+        // The wing's chord where the body crosses it.
+        let chord = aircraft.wing().map(|wing| {
+            let root = wing
+                .stations
+                .iter()
+                .min_by(|a, b| {
+                    let off =
+                        |s: &aircraft::surface::Station| (s.leading_edge_m.y.abs() - side_m.abs()).abs();
+                    off(a).total_cmp(&off(b))
+                })
+                .map_or((0.0, 0.0), |s| (s.leading_edge_m.x, s.chord_m));
+            (root.0, root.0 + root.1)
+        });
+        let tail = aircraft
+            .surfaces
+            .iter()
+            .filter(|s| matches!(s.role, Role::Tailplane | Role::VTail))
+            .filter_map(|s| s.planform())
+            .map(|p| p.quarter_chord_m)
+            .next();
+        let upwash = |p: Vec3| {
+            let Some((leading, trailing)) = chord else {
+                return 1.0;
+            };
+            if p.x < leading {
+                // The lattice is singular at its vortices, Multhopp's curve is not: half a chord thick is the least.
+                let ahead = Vec3::new(p.x.min(leading - 0.1 * (trailing - leading)), p.y, p.z);
+                (1.0 + lattice.wash(ahead, &by_alpha, lifting).z).clamp(1.0, 3.0)
+            } else if p.x <= trailing {
+                0.0
+            } else {
+                // From nothing at the trailing edge straight to the tail's downwash (Multhopp).
+                let Some(tail) = tail.filter(|t| t.x > trailing) else {
+                    return 1.0;
+                };
+                let place = Vec3::new(tail.x, 0.02 * (trailing - leading) + p.y, tail.z);
+                let there = (1.0 + lattice.wash(place, &by_alpha, lifting).z).clamp(0.0, 1.0);
+                there * ((p.x - trailing) / (tail.x - trailing)).min(1.0)
+            }
+        };
+        let Some(effect) = body_effect(body, air, speed_m_s, upwash) else {
+            continue;
+        };
+        let count = if body.mirrored { 2.0 } else { 1.0 };
+        drag += count * effect.drag_m2;
+        // The air's velocity along y is minus the sideslip.
+        let force = Vec3::new(0.0, -effect.side_m2, 0.0) * count;
+        let arm = body_from_builder(
+            Vec3::new(effect.centre_m.x, 0.0, effect.centre_m.z) - Vec3::new(cg_m.x, 0.0, cg_m.z),
+        );
+        let couple = Vec3::new(0.0, 0.0, -effect.yaw_m3) * count;
+        forces.add(ALONG, ACROSS, force, couple + arm.cross(&force));
+        forces.add(ALONG, UP, Vec3::zeros(), Vec3::new(0.0, effect.pitch_m3, 0.0) * count);
+    }
+    drag
 }
 
 #[cfg(test)]
