@@ -17,7 +17,7 @@ const HOPE: usize = 12;
 /// See `HOPE`.
 const SLOW: f64 = 2.0;
 /// Root mean square of the relative changes at which a point is done; the last step still squares it.
-const DONE: f64 = 1e-5;
+const DONE: f64 = 1e-6;
 /// Change at which a point is given up.
 const LOST: f64 = 1e5;
 /// Greatest shrinking and growing of a thickness in one step, as shares.
