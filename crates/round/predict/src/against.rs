@@ -100,6 +100,17 @@ pub fn cautions(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     ] {
         balance_caution(name, range, p, &mut out);
     }
+    let with_power = p.balance_limits.iter().find(|l| l.name == "aft, power on").map(|l| &l.x_m);
+    if let (Some(Ok(aft)), Ok([_, without])) = (with_power, &p.stability.range_x_m)
+        && aft.value < *without
+        && p.balance.cg_x_m.value + 2.0 * p.balance.cg_x_m.sd > aft.value
+    {
+        out.push(format!(
+            "With power the aft limit lies further forward, at {}: the balance point, {}, is not surely ahead of it.",
+            known(*aft, 1000.0, "mm"),
+            known(p.balance.cg_x_m, 1000.0, "mm")
+        ));
+    }
     if let Ok(drive) = &p.drive {
         if drive.thrust_to_weight.value < LEAST_THRUST_TO_WEIGHT {
             out.push(format!(

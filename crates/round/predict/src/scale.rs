@@ -144,7 +144,11 @@ fn read_one(
     const KEYS: [&str; 7] = ["quantity", "name", "unit", "factor", "low", "high", "decimals"];
     for (key, _) in table {
         if !KEYS.contains(&key) {
-            fault(key, format!("\"{key}\" has no meaning in a setting"), &format!("keys: {}", KEYS.join(", ")));
+            fault(
+                key,
+                format!("\"{key}\" has no meaning in a setting"),
+                &format!("keys: {}", KEYS.join(", ")),
+            );
         }
     }
     let text = |key: &str| table.get(key).and_then(Item::as_str).map(str::trim);
@@ -179,9 +183,17 @@ fn read_one(
     match (low, high) {
         (Some(low), Some(high)) if low < high => {}
         (Some(low), Some(high)) => {
-            fault("low", format!("\"{name}\" goes from {low} to {high}"), "low is the smaller limit, high the larger");
+            fault(
+                "low",
+                format!("\"{name}\" goes from {low} to {high}"),
+                "low is the smaller limit, high the larger",
+            );
         }
-        _ => fault("low", format!("\"{name}\" lacks low or high"), "write both limits that the controller states for it"),
+        _ => fault(
+            "low",
+            format!("\"{name}\" lacks low or high"),
+            "write both limits that the controller states for it",
+        ),
     }
     let decimals = match table.get("decimals") {
         None => Some(3),
@@ -270,7 +282,10 @@ mod tests {
         let settings = read(TABLE).unwrap();
         // 0.0437 s times 1000 is 43.7, typed 44.
         let line = &lines(&settings, &gains(0.0437))[0];
-        assert_eq!((line.name.as_str(), line.unit.as_str(), line.quantity.as_str()), ("BANK", "thousandths", "roll.proportional"));
+        assert_eq!(
+            (line.name.as_str(), line.unit.as_str(), line.quantity.as_str()),
+            ("BANK", "thousandths", "roll.proportional")
+        );
         assert_eq!(line.value, Ok(44.0));
         assert_eq!(lines(&settings, &gains(0.250_49))[0].value, Ok(250.0));
     }
@@ -279,7 +294,10 @@ mod tests {
     fn what_lies_outside_is_refused_and_never_cut() {
         let settings = read(TABLE).unwrap();
         let refused = lines(&settings, &gains(0.3))[0].value.clone().unwrap_err();
-        assert!(refused.contains("300") && refused.contains("0 to 250") && refused.contains("BANK"), "{refused}");
+        assert!(
+            refused.contains("300") && refused.contains("0 to 250") && refused.contains("BANK"),
+            "{refused}"
+        );
         let nothing = lines(&settings, &gains(0.0002))[0].value.clone().unwrap_err();
         assert!(nothing.contains("rounds to nothing"), "{nothing}");
         let pitch = read(&TABLE.replace("roll", "pitch")).unwrap();
@@ -290,7 +308,10 @@ mod tests {
     #[test]
     fn every_fault_is_told_by_its_line() {
         let faults = |text: &str| read(text).unwrap_err();
-        let bad = TABLE.replace("proportional", "stiffness").replace("low = 0", "low = 900").replace("factor", "faktor");
+        let bad = TABLE
+            .replace("proportional", "stiffness")
+            .replace("low = 0", "low = 900")
+            .replace("factor", "faktor");
         let found = faults(&bad);
         assert!(found.iter().any(|f| f.line == 2 && f.problem.contains("roll.stiffness")), "{found:?}");
         assert!(found.iter().any(|f| f.line == 5 && f.problem.contains("faktor")), "{found:?}");

@@ -32,15 +32,21 @@ fn the_table_of_throws_agrees_with_ruler_and_linkage() {
     // Linkage, closed in general: arm 9, horn 16, base 62 mm, square at neutral (docs). The rod keeps its length.
     for r in [right, left] {
         let arm = (r.pulse_us.unwrap() - 1500.0).abs() / 400.0 * 40.0_f64.to_radians();
-        let (arm, surface) = if r.deflection_rad > 0.0 { (arm, r.deflection_rad) } else { (-arm, r.deflection_rad) };
-        let rod = (62.0 + 16.0 * surface.sin() - 9.0 * arm.sin()).hypot(16.0 * surface.cos() - 9.0 * arm.cos());
+        let (arm, surface) =
+            if r.deflection_rad > 0.0 { (arm, r.deflection_rad) } else { (-arm, r.deflection_rad) };
+        let rod =
+            (62.0 + 16.0 * surface.sin() - 9.0 * arm.sin()).hypot(16.0 * surface.cos() - 9.0 * arm.cos());
         near(rod, 62.0_f64.hypot(7.0), 1e-9);
     }
     // Stick back takes 60 % of the ruddervators' 15 mm (of the angle), stick and rudder together all of it.
     let back = row("ruddervator", "left", "stick back");
     assert!((back.share - 0.6).abs() < 1e-9 && back.way == "up");
     let full = back.deflection_rad.abs() / 0.6;
-    near(deflection_from_trailing_edge_m(0.015, back.edge_m / (2.0 * (0.3 * full).sin())).unwrap(), full, 1e-9);
+    near(
+        deflection_from_trailing_edge_m(0.015, back.edge_m / (2.0 * (0.3 * full).sin())).unwrap(),
+        full,
+        1e-9,
+    );
     // Right rudder on a V-tail above the boom: the right ruddervator down, the left up.
     assert_eq!(row("ruddervator", "right", "rudder right").way, "down");
     assert_eq!(row("ruddervator", "left", "rudder right").way, "up");
@@ -74,8 +80,7 @@ fn common_practice_of_a_light_v_tail_is_met() {
 #[test]
 fn ailerons_yaw_against_the_turn_and_differential_helps() {
     let p = predicted(&wheatear());
-    let (with, without) =
-        (answer(&p, "adverse_yaw_deg"), answer(&p, "adverse_yaw_without_differential_deg"));
+    let (with, without) = (answer(&p, "adverse_yaw_deg"), answer(&p, "adverse_yaw_without_differential_deg"));
     println!("{with} {without}");
     // A rolling wing tilts its lift so that the nose goes against the roll (Etkin & Reid, section 3.9): adverse. Less
     // down aileron drags less on the rising side.
@@ -94,9 +99,7 @@ fn ailerons_yaw_against_the_turn_and_differential_helps() {
 #[test]
 fn limits_come_with_doubts_and_agree_with_the_range() {
     let p = predicted(&wheatear());
-    let limit = |name: &str| {
-        p.balance_limits.iter().find(|l| l.name == name).unwrap().x_m.clone().unwrap()
-    };
+    let limit = |name: &str| p.balance_limits.iter().find(|l| l.name == name).unwrap().x_m.clone().unwrap();
     let forward = limit("forward, at the stall").value.max(limit("forward, in the flare").value);
     let [from, to] = p.stability.range_x_m.clone().unwrap();
     near(forward, from, 1e-9);
@@ -129,9 +132,8 @@ fn five_motions_at_three_balance_points_with_power_and_without() {
     let here = p.motions.iter().find(|r| r.power && r.place == "balance point").unwrap();
     assert_eq!(here.modes, p.modes);
     // A balance point further aft softens the nose: the short period slows down (its spring is the static margin).
-    let pace = |place: &str| {
-        stiffness(&p.motions.iter().find(|r| r.power && r.place == place).unwrap().modes)
-    };
+    let pace =
+        |place: &str| stiffness(&p.motions.iter().find(|r| r.power && r.place == place).unwrap().modes);
     assert!(pace("forward limit") > pace("balance point") && pace("balance point") > pace("aft limit"));
     // Independent: predicting the aircraft balanced at the aft limit gives the same short period there.
     let mut moved = wheatear();
@@ -191,4 +193,36 @@ fn doubts_name_what_matters_most() {
     let stall = q.doubts.iter().find(|d| d.output == "stall speed").unwrap();
     assert_eq!(stall.first.input.word(), "the mass");
     assert!(stall.sentence.contains("Weigh it"), "{}", stall.sentence);
+}
+
+#[test]
+fn mixes_are_named_and_flaps_go_the_way_their_mix_says() {
+    let told = |flap: f64, pitch: f64| {
+        let mut a = wheatear();
+        (a.movables[0].mix.flap, a.movables[0].mix.pitch) = (flap, pitch);
+        predicted(&a).authority
+    };
+    let flaps = |flap: f64| {
+        let rows = told(flap, 0.0).throws;
+        rows.iter()
+            .filter(|r| r.demand == "flaps down")
+            .map(|r| (r.way, r.deflection_rad.to_degrees()))
+            .collect::<Vec<_>>()
+    };
+    // Half of the throw of 11 down or 16 up, the same on both sides.
+    let near_all = |rows: &[(&str, f64)], way: &str, deg: f64| {
+        rows.len() == 2 && rows.iter().all(|r| r.0 == way && (r.1 - deg).abs() < 1e-9)
+    };
+    assert!(near_all(&flaps(0.5), "down", 5.5), "{:?}", flaps(0.5));
+    assert!(near_all(&flaps(-0.5), "up", -8.0), "{:?}", flaps(-0.5));
+    let mixing = |flap: f64, pitch: f64| told(flap, pitch).mixing.join(" ");
+    assert!(mixing(0.5, 0.0).contains("flaperons") && mixing(0.5, 0.0).contains("150 %"));
+    assert!(mixing(-0.5, 0.0).contains("crow"));
+    assert!(mixing(0.0, 0.5).contains("elevons"));
+    // A servo with less travel than the throw asks for: 16 degrees of a proportional linkage are all of its travel, half
+    // the travel of a measured one is not.
+    let mut short = wheatear();
+    short.movables[0].servo.travel_rad *= 0.5;
+    let told = predicted(&short).authority.mixing.join(" ");
+    assert!(told.contains("of its servo's stated travel"), "{told}");
 }

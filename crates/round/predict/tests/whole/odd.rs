@@ -42,7 +42,11 @@ fn a_balance_point_behind_the_neutral_point_is_the_first_thing_told() {
     let p = predicted(&balanced_at(np + 0.02));
     // The neutral point found moves by less than 3 mm with the balance point (the wash of another trim).
     let told: f64 = p.against[0].split(' ').find_map(|word| word.parse().ok()).unwrap();
-    assert!(p.against[0].contains("behind the neutral point") && (told - 20.0).abs() <= 3.0, "{:?}", p.against);
+    assert!(
+        p.against[0].contains("behind the neutral point") && (told - 20.0).abs() <= 3.0,
+        "{:?}",
+        p.against
+    );
     no_nan(&p);
     assert!(p.speeds.stall_m_s.value > 3.0, "what can be predicted is");
 }
