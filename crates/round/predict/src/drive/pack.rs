@@ -96,7 +96,7 @@ pub fn discharge(
     let at = |charge: f64| -> Outcome<Drawn> {
         let (rest_v, ohm) = (at_rest_v(pack, charge), resistance_ohm(pack, charge));
         let current_a = load(rest_v, ohm)?;
-        if !(current_a > 0.0) {
+        if current_a <= 0.0 || current_a.is_nan() {
             return Err(NotPredicted::NoSolution {
                 why: "the load draws no current, so that the pack never empties".to_owned(),
             });
