@@ -8,6 +8,8 @@ mod control;
 mod damage;
 #[path = "all/geometry.rs"]
 mod geometry;
+#[path = "all/propeller.rs"]
+mod propeller;
 #[path = "all/revise.rs"]
 mod revise;
 #[path = "all/sample.rs"]
