@@ -2,26 +2,23 @@
 
 use crate::bench::{Bench, example};
 
-/// The demo aircraft with some lines replaced; each must be there.
+/// The demo aircraft with the line of some keys written anew (an empty one is taken away); each key must be there.
 #[track_caller]
 fn changed(changes: &[(&str, &str)]) -> String {
-    let mut text = example("wheatear.toml");
-    for (from, to) in changes {
-        assert!(text.contains(from), "{from}");
-        text = text.replace(from, to);
+    let mut lines: Vec<String> = example("wheatear.toml").lines().map(str::to_owned).collect();
+    for (key, line) in changes {
+        let is_it = |l: &&mut String| l.split('=').next().is_some_and(|k| k.trim() == *key);
+        *lines.iter_mut().find(is_it).unwrap_or_else(|| panic!("no {key}")) = (*line).to_owned();
     }
-    text
+    lines.join("\n")
 }
 
 #[test]
 fn the_finding_is_the_first_line_and_the_status_is_one() {
     let cases = [
-        ("behind the neutral point", changed(&[("balance_x_mm = 319", "balance_x_mm = 390")])),
-        ("Thrust is below drag", changed(&[("cells = 3", "cells = 1")])),
-        (
-            "never-exceed",
-            changed(&[("never_exceed_m_s = 28", "never_exceed_m_s = 5"), ("cruise_m_s = 13", "")]),
-        ),
+        ("behind the neutral point", changed(&[("balance_x_mm", "balance_x_mm = 390")])),
+        ("Thrust is below drag", changed(&[("cells", "cells = 1")])),
+        ("never-exceed", changed(&[("never_exceed_m_s", "never_exceed_m_s = 5"), ("cruise_m_s", "")])),
     ];
     for (finding, text) in cases {
         let bench = Bench::new();
