@@ -395,8 +395,8 @@ pub fn doubts(basis: &Basis<'_>) -> Vec<DoubtOf> {
             let second = found.by.get(1).copied();
             let unit_after = if unit.is_empty() { String::new() } else { format!(" {unit}") };
             let brings = match left / found.sd {
-                share if share < 0.1 => "that leaves next to nothing of it".to_owned(),
-                share if (0.4..=0.6).contains(&share) => {
+                share if share < 0.1 => "that leaves only the doubt of that measurement".to_owned(),
+                share if (0.45..=0.55).contains(&share) => {
                     format!("it halves the doubt, to ± {:.*}{unit_after}", decimals, 2.0 * left)
                 }
                 _ => format!("at best that brings it to ± {:.*}{unit_after}", decimals, 2.0 * left),
