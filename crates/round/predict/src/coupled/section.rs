@@ -16,8 +16,9 @@ const FLAP_SHARE: f64 = 0.5;
 /// Half the deflection over which the effect of a flap is taken from its table, rad: small bumps of a table at low
 /// Reynolds numbers are not what a pilot feels.
 const FLAP_STEP: f64 = 5.0 * PI / 180.0;
-/// Half the angle of attack over which slopes for derivatives are averaged, rad.
-const ALPHA_STEP: f64 = 1.0 * PI / 180.0;
+/// Half the angle of attack over which slopes for derivatives are averaged, rad: what gusts and turns pass through. Where a
+/// bubble of laminar flow wanders, the slope at a point of a table can be half as much again as that of the whole.
+const ALPHA_STEP: f64 = 3.0 * PI / 180.0;
 
 /// A flap on a strip.
 #[derive(Debug, Clone, Copy)]
@@ -205,7 +206,7 @@ impl StripSection {
         reading
     }
 
-    /// Slopes by angle of attack, averaged over a degree either way.
+    /// Slopes by angle of attack, averaged over three degrees either way.
     pub(crate) fn slopes(&self, alpha: f64, reynolds: f64, deflections: &[f64]) -> Slopes {
         let above = self.read(alpha + ALPHA_STEP, reynolds, deflections);
         let below = self.read(alpha - ALPHA_STEP, reynolds, deflections);

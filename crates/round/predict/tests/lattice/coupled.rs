@@ -101,12 +101,13 @@ fn tables_of_thin_sections_give_the_lattice_back() {
         let state = c.state(alpha, 0.0, 0.0, 14.0, None);
         assert!(state.converged);
         near("lift", state.cl, thin.lift(alpha, 0.0), 1e-4);
-        near("linear lift", with.lift(alpha, 0.0), thin.lift(alpha, 0.0), 1e-4);
+        // Slopes averaged over three degrees of a sine either way: 5e-4 of them.
+        near("linear lift", with.lift(alpha, 0.0), thin.lift(alpha, 0.0), 5e-4);
         near(
             "linear moment",
             with.pitching_moment_about(CG, alpha, 0.0),
             thin.pitching_moment_about(CG, alpha, 0.0),
-            1e-4,
+            5e-4,
         );
     }
     // Taken at another angle of attack, since the stall is another: 1 mm.
