@@ -4,7 +4,7 @@
 //! linear in them (Drela & Giles 1987; Drela 1989). Momentum and shear are eliminated station by station, so that only
 //! the mass defects remain in the dense system.
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 
 use super::interval::{Fluid, Span, State, grown, residuals, stagnation, transition_place, wake_start};
 use super::march;
@@ -17,7 +17,7 @@ const HOPE: usize = 12;
 /// See `HOPE`.
 const SLOW: f64 = 2.0;
 /// Root mean square of the relative changes at which a point is done; the last step still squares it.
-const DONE: f64 = 1e-6;
+const DONE: f64 = 1e-7;
 /// Change at which a point is given up.
 const LOST: f64 = 1e5;
 /// Greatest shrinking and growing of a thickness in one step, as shares.
@@ -92,11 +92,12 @@ pub(crate) fn solve(
     let arcs = arcs(&panels.nodes);
     let wake_arcs = self::arcs(&flow.wake);
     let mut restless = true;
+    let mut room = Room::default();
     for step in 0..STEPS {
         let speed = speeds(flow, &mut now)?;
         let (places, counts, transition_xi) = stations(panels, &arcs, &wake_arcs, &speed, &mut now, fluid)?;
         let fluid = if restless && step > 0 { fluid } else { Fluid { tied: 1.0, ..fluid } };
-        let (change, share) = improve(&places, counts, flow, fluid, &mut now)?;
+        let (change, share) = improve(&places, counts, flow, fluid, &mut now, &mut room)?;
         if !change.is_finite() || change > LOST || step > HOPE && change > SLOW {
             return None;
         }
@@ -186,7 +187,7 @@ fn divide(speed: &[f64], before: usize) -> Option<usize> {
 /// Where on the outline the stagnation point is: between the last node of the upper and the first of the lower side.
 fn stagnation_arc(arcs: &[f64], speed: &[f64], lower: usize) -> f64 {
     let (before, after) = (speed[lower - 1], speed[lower]);
-    let share = (-before / (after - before)).clamp(0.02, 0.98);
+    let share = (-before / (after - before)).clamp(0.002, 0.998);
     arcs[lower - 1] + share * (arcs[lower] - arcs[lower - 1])
 }
 
@@ -346,21 +347,25 @@ fn improve(
     flow: &Flow,
     fluid: Fluid,
     now: &mut Solved,
+    room: &mut Room,
 ) -> Option<(f64, f64)> {
     let k = places.len();
+    let Room { effect, shear_rows, theta_rows, matrix } = room;
+    for rows in [&mut *effect, &mut *shear_rows, &mut *theta_rows, &mut *matrix] {
+        rows.resize(k * k, 0.0);
+    }
+    // Filled row by row, and read only up to the row that is being filled.
+    shear_rows.fill(0.0);
+    theta_rows.fill(0.0);
     // Speed at each station for the mass defect at each other.
-    let mut effect = vec![0.0; k * k];
     for (row, a) in effect.chunks_exact_mut(k).zip(places) {
         for (value, b) in row.iter_mut().zip(places) {
             *value = a.sign * b.sign * flow.from_mass[(a.index, b.index)];
         }
     }
     let effect_of = |station: usize| effect.get(station * k..(station + 1) * k).unwrap_or_default();
-    let mut shear_rows = vec![0.0; k * k];
-    let mut theta_rows = vec![0.0; k * k];
     let (mut shear_own, mut theta_own) = (vec![0.0; k], vec![0.0; k]);
-    let mut matrix = DMatrix::zeros(k, k);
-    let mut right = DVector::zeros(k);
+    let mut right = vec![0.0; k];
     let mut rows = [vec![0.0; k], vec![0.0; k], vec![0.0; k]];
     for i in 0..k {
         let equations = equations(places, i, upper, under, fluid);
@@ -400,15 +405,13 @@ fn improve(
             add(theta, -a / determinant, second);
             add(theta, c / determinant, first);
         }
-        let mut last = third.clone();
-        add(&mut last, e, &shear_rows[i * k..(i + 1) * k]);
-        add(&mut last, f, &theta_rows[i * k..(i + 1) * k]);
+        let last = &mut matrix[i * k..(i + 1) * k];
+        last.copy_from_slice(third);
+        add(last, e, &shear_rows[i * k..(i + 1) * k]);
+        add(last, f, &theta_rows[i * k..(i + 1) * k]);
         right[i] = constant[2] - e * shear_own[i] - f * theta_own[i];
-        for (j, value) in last.iter().enumerate() {
-            matrix[(i, j)] = *value;
-        }
     }
-    let change = matrix.lu().solve(&right)?;
+    let change = eliminate(matrix, right)?;
     let dot = |row: &[f64]| row.iter().zip(change.iter()).map(|(a, b)| a * b).sum::<f64>();
     // The step as shares of what is there; each station may take less of it than the others, so that one station at
     // the transition, whose equations are the least linear, does not hold up all.
@@ -443,6 +446,52 @@ fn improve(
     }
     let taken = if wildest > 1.0 { share.min(0.99) } else { 1.0 };
     Some(((sum / (3.0 * k as f64)).sqrt(), taken))
+}
+
+/// Memory that the steps of one solution share: rows of the elimination.
+#[derive(Debug, Default)]
+struct Room {
+    /// Speed at each station for the mass defect at each other.
+    effect: Vec<f64>,
+    /// Shear for the mass defects.
+    shear_rows: Vec<f64>,
+    /// Momentum thickness for the mass defects.
+    theta_rows: Vec<f64>,
+    /// The mass defects' own system.
+    matrix: Vec<f64>,
+}
+
+/// Gauss's elimination with row pivots, in place. None where the system is singular.
+fn eliminate(matrix: &mut [f64], mut right: Vec<f64>) -> Option<Vec<f64>> {
+    let k = right.len();
+    for column in 0..k {
+        let pivot = (column..k)
+            .max_by(|&a, &b| matrix[a * k + column].abs().total_cmp(&matrix[b * k + column].abs()))?;
+        if pivot != column {
+            let (above, below) = matrix.split_at_mut(pivot * k);
+            above[column * k..(column + 1) * k].swap_with_slice(&mut below[..k]);
+            right.swap(pivot, column);
+        }
+        let (above, below) = matrix.split_at_mut((column + 1) * k);
+        let top = &above[column * k..];
+        let head = top[column];
+        if head == 0.0 || !head.is_finite() {
+            return None;
+        }
+        for (i, row) in below.chunks_exact_mut(k).enumerate() {
+            let factor = row[column] / head;
+            if factor != 0.0 {
+                add(&mut row[column + 1..], -factor, &top[column + 1..]);
+                right[column + 1 + i] -= factor * right[column];
+            }
+        }
+    }
+    for i in (0..k).rev() {
+        let row = &matrix[i * k..(i + 1) * k];
+        let known: f64 = row[i + 1..].iter().zip(&right[i + 1..]).map(|(a, b)| a * b).sum();
+        right[i] = (right[i] - known) / row[i];
+    }
+    Some(right)
 }
 
 /// Adds a multiple of a row to another.
