@@ -15,8 +15,9 @@ pub(crate) fn work(aircraft: &Aircraft, outstanding: &Outstanding) -> Vec<String
         return Vec::new();
     }
     let mut out = vec![
-        "Propeller off before anything is touched. Afterwards write the new value into the aircraft file, and do the \
-         surface direction check again before the launch."
+        "Propeller off before anything is touched. A trim that is set at the linkage leaves the servo's center in the \
+         aircraft file as it is: change one of the two, never both. Then the surface direction check again before the \
+         launch."
             .to_owned(),
     ];
     out.extend(outstanding.bench_work.iter().map(|change| places::bench_work(aircraft, change)));
@@ -30,10 +31,7 @@ pub(crate) fn trims_flown(aircraft: &Aircraft, outstanding: &Outstanding) -> Vec
         .bench_work
         .iter()
         .filter_map(|change| places::panel_of_change(aircraft, change))
-        .map(|panel| Fact {
-            name: format!("Flown last time, until it is set on the bench: {}", panel.panel),
-            text: panel.words(),
-        })
+        .map(|panel| Fact { name: "Flown last time, before the bench work".to_owned(), text: panel.words() })
         .collect()
 }
 

@@ -109,13 +109,23 @@ pub fn bench_work(aircraft: &Aircraft, change: &Change) -> String {
     match change.from {
         Some(from) => {
             let by = change.to - from;
-            out.push_str(&format!(
-                ": the last flight asks for {} instead of {}, {} {}",
-                amount(change.to),
-                amount(from),
-                amount(by.abs()),
-                if by < 0.0 { "less" } else { "more" }
-            ));
+            let more = if by < 0.0 { "less" } else { "more" };
+            let told = if change.path.ends_with(".centre_us") {
+                format!(
+                    ": in straight flight the pulse stood at {}, {} {more} than its center of {}",
+                    amount(change.to),
+                    amount(by.abs()),
+                    amount(from)
+                )
+            } else {
+                format!(
+                    ": the last flight asks for {} instead of {}, {} {more}",
+                    amount(change.to),
+                    amount(from),
+                    amount(by.abs())
+                )
+            };
+            out.push_str(&told);
             if let Some(panel) = panel_of_change(aircraft, change) {
                 out.push_str(&format!(", which is {}", panel.words()));
             }
