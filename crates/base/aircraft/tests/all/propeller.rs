@@ -8,8 +8,10 @@ const FILE: &str = include_str!("../../../../../examples/wheatear.toml");
 fn with(lines: &str) -> Result<Propeller, String> {
     let text = FILE.replacen("[drive.propeller]", &format!("[drive.propeller]\n{lines}"), 1);
     aircraft::schema::read(&text, &|_| None)
-        .map(|a| a.drive.unwrap().propeller)
-        .map_err(|faults| format!("{faults:?}"))
+        .map_err(|faults| format!("{faults:?}"))?
+        .drive
+        .map(|drive| drive.propeller)
+        .ok_or_else(|| "the example has no drive".to_owned())
 }
 
 #[test]

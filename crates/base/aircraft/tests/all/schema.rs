@@ -580,7 +580,9 @@ fn how_carefully_it_was_measured_sets_the_doubts_that_no_number_carries() {
     assert!(usual.movables.iter().all(|m| m.servo.torque_nm.is_none()));
     let total = |text: &str| read(text).weighed.and_then(|w| w.total_kg).expect("a total");
     let own = SMALL.contains("total_sd_g");
-    let guessed = format!("{SMALL}\n[care]\nweights = \"guessed\"\nlengths = \"plan\"\nthrow_sd_deg = 2\ndrag_sd_percent = 15\n");
+    let guessed = format!(
+        "{SMALL}\n[care]\nweights = \"guessed\"\nlengths = \"plan\"\nthrow_sd_deg = 2\ndrag_sd_percent = 15\n"
+    );
     let care = read(&guessed).care;
     assert_eq!(care.weights, Weights::Guessed);
     close("plan", care.length_sd_m, 0.003, 1e-15);

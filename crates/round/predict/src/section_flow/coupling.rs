@@ -6,8 +6,10 @@
 
 use nalgebra::DVector;
 
+use super::eliminate::{add, eliminate};
 use super::interval::{Fluid, Span, State, grown, residuals, stagnation, transition_place, wake_start};
 use super::march;
+use super::outline::{arcs, divide, stagnation_arc};
 use super::panels::{Flow, Panels, distance, forces};
 
 /// Steps of Newton's method before a point is given up.
@@ -171,39 +173,8 @@ impl Solved {
 /// Length on both sides of the stagnation point that is grown anew at a new angle, chords.
 const RENEWED: f64 = 0.08;
 
-/// First node of the lower side: where the flow changes its direction, nearest to where it did before.
-fn divide(speed: &[f64], before: usize) -> Option<usize> {
-    let n = speed.len();
-    let mut lower = before;
-    while lower + 4 < n && speed[lower] < 0.0 {
-        lower += 1;
-    }
-    while lower > 4 && speed[lower - 1] > 0.0 {
-        lower -= 1;
-    }
-    (lower + 4 < n && lower > 4).then_some(lower)
-}
-
-/// Where on the outline the stagnation point is: between the last node of the upper and the first of the lower side.
-fn stagnation_arc(arcs: &[f64], speed: &[f64], lower: usize) -> f64 {
-    let (before, after) = (speed[lower - 1], speed[lower]);
-    let share = (-before / (after - before)).clamp(0.002, 0.998);
-    arcs[lower - 1] + share * (arcs[lower] - arcs[lower - 1])
-}
-
 /// Change above which the place of transition is only partly tied to the layer ahead of it, where asked for.
 const RESTLESS: f64 = 0.1;
-
-/// Distances along a line of points.
-fn arcs(points: &[[f64; 2]]) -> Vec<f64> {
-    let mut total = 0.0;
-    let mut arcs = vec![0.0];
-    for pair in points.windows(2) {
-        total += distance(pair[0], pair[1]);
-        arcs.push(total);
-    }
-    arcs
-}
 
 /// Speeds along the nodes, then along the wake, from the mass defects; moves the stagnation point where it wandered.
 fn speeds(flow: &Flow, now: &mut Solved) -> Option<Vec<f64>> {
@@ -459,48 +430,6 @@ struct Room {
     theta_rows: Vec<f64>,
     /// The mass defects' own system.
     matrix: Vec<f64>,
-}
-
-/// Gauss's elimination with row pivots, in place. None where the system is singular.
-fn eliminate(matrix: &mut [f64], mut right: Vec<f64>) -> Option<Vec<f64>> {
-    let k = right.len();
-    for column in 0..k {
-        let pivot = (column..k)
-            .max_by(|&a, &b| matrix[a * k + column].abs().total_cmp(&matrix[b * k + column].abs()))?;
-        if pivot != column {
-            let (above, below) = matrix.split_at_mut(pivot * k);
-            above[column * k..(column + 1) * k].swap_with_slice(&mut below[..k]);
-            right.swap(pivot, column);
-        }
-        let (above, below) = matrix.split_at_mut((column + 1) * k);
-        let top = &above[column * k..];
-        let head = top[column];
-        if head == 0.0 || !head.is_finite() {
-            return None;
-        }
-        for (i, row) in below.chunks_exact_mut(k).enumerate() {
-            let factor = row[column] / head;
-            if factor != 0.0 {
-                add(&mut row[column + 1..], -factor, &top[column + 1..]);
-                right[column + 1 + i] -= factor * right[column];
-            }
-        }
-    }
-    for i in (0..k).rev() {
-        let row = &matrix[i * k..(i + 1) * k];
-        let known: f64 = row[i + 1..].iter().zip(&right[i + 1..]).map(|(a, b)| a * b).sum();
-        right[i] = (right[i] - known) / row[i];
-    }
-    Some(right)
-}
-
-/// Adds a multiple of a row to another.
-fn add(row: &mut [f64], factor: f64, other: &[f64]) {
-    if factor != 0.0 {
-        for (a, b) in row.iter_mut().zip(other) {
-            *a += factor * b;
-        }
-    }
 }
 
 /// The three equations of a station.
