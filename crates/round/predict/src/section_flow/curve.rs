@@ -242,3 +242,39 @@ pub(crate) fn bridged(alphas: &[f64], reynolds: f64, solved: &[Option<Solved>]) 
         })
         .collect()
 }
+
+/// A curve that ended before its stall, carried on by the one at a neighboring Reynolds number, shifted to meet it.
+pub(crate) fn carried_on(own: &[Found], neighbor: &[Found]) -> Vec<Found> {
+    let mut made = own.to_vec();
+    let (Some(&first), Some(&last)) = (own.first(), own.last()) else { return made };
+    // Past the stall there is nothing to carry on: least or greatest lift inside the curve.
+    let inside = |f: &&Found, edge: &Found| (f.forces[0] - edge.forces[0]).abs() > STALL_SEEN;
+    let stalled_low =
+        own.iter().take(own.len() / 2).find(|f| f.forces[0] < first.forces[0] && inside(f, &first));
+    let stalled_high =
+        own.iter().skip(own.len() / 2).find(|f| f.forces[0] > last.forces[0] && inside(f, &last));
+    let meeting = |edge: &Found| neighbor.iter().find(|f| (f.alpha - edge.alpha).abs() < 1e-9).copied();
+    let shifted = |f: &Found, edge: &Found, there: &Found| Found {
+        forces: [
+            f.forces[0] + edge.forces[0] - there.forces[0],
+            f.forces[1] * edge.forces[1] / there.forces[1],
+            f.forces[2] + edge.forces[2] - there.forces[2],
+        ],
+        settled: false,
+        ..*f
+    };
+    if let (None, Some(there)) = (stalled_high, meeting(&last)) {
+        made.extend(
+            neighbor.iter().filter(|f| f.alpha > last.alpha + 1e-9).map(|f| shifted(f, &last, &there)),
+        );
+    }
+    if let (None, Some(there)) = (stalled_low, meeting(&first)) {
+        let before =
+            neighbor.iter().filter(|f| f.alpha < first.alpha - 1e-9).map(|f| shifted(f, &first, &there));
+        made = before.chain(made).collect();
+    }
+    made
+}
+
+/// Fall of lift behind its extreme that shows a stall.
+const STALL_SEEN: f64 = 0.02;

@@ -303,14 +303,15 @@ impl Spline {
         0.5 * (a + b)
     }
 
-    /// So many panels, half of them on each side, short at the nose and at the trailing edge.
+    /// About so many panels, short at the nose and at the trailing edge, one of them across the nose: with a corner
+    /// there, a plain section's stagnation point would belong to one side.
     fn cut(&self, panels: usize) -> Vec<[f64; 2]> {
         let nose = self.nose();
         let total = self.length.last().copied().unwrap_or(1.0);
         let half = panels / 2;
-        let share = |i: usize| spacing(i as f64 / half as f64);
+        let share = |i: usize| spacing(i as f64 / (half as f64 + 0.5));
         let upper = (0..=half).map(|i| self.at(nose * share(i)));
-        let lower = (1..=half).rev().map(|i| self.at(total - (total - nose) * share(i - 1)));
+        let lower = (0..=half).rev().map(|i| self.at(total - (total - nose) * share(i)));
         upper.chain(lower).collect()
     }
 }

@@ -4,7 +4,7 @@
 use aircraft::section::Section;
 use rayon::prelude::*;
 
-use super::curve::{Found, bridged, curve, fill};
+use super::curve::{Found, bridged, carried_on, curve, fill};
 use super::panels::Panels;
 use super::shape::outline;
 use crate::section_table::{Curve, Doubt, Origin, SectionPoint, SectionTable};
@@ -43,7 +43,7 @@ impl Default for Settings {
 }
 
 /// Version of the method: another one makes other numbers of the same shape.
-const METHOD: u32 = 1;
+const METHOD: u32 = 2;
 /// Standard deviation of lift below the stall: the offset from the measured E387 (`reference/sections-e387`).
 const LIFT_SD: f64 = 0.08;
 /// The same of drag, relative, and at least.
@@ -57,6 +57,8 @@ const ODD: (f64, f64) = (0.05, 0.1);
 const LOW: f64 = 7.0e4;
 /// More doubt between settled neighbors, per unit of their difference in lift, and relative of drag.
 const BRIDGED: (f64, f64) = (0.5, 0.2);
+/// More doubt of lift where a curve is carried on by that of another Reynolds number.
+const CARRIED: f64 = 0.1;
 /// Doubt of a curve that could not be computed: lift, drag (relative).
 const CORRELATED: (f64, f64) = (0.15, 0.3);
 
@@ -127,7 +129,7 @@ pub fn table_with_progress(
             found
         })
         .collect();
-    let curves: Vec<Vec<Found>> = (0..all)
+    let mut curves: Vec<Vec<Found>> = (0..all)
         .into_par_iter()
         .map(|i| {
             let (reynolds, shape) = (settings.reynolds[i / count], &shapes[i % count]);
@@ -141,6 +143,13 @@ pub fn table_with_progress(
             bridged(&alphas, reynolds, &filled)
         })
         .collect();
+    // What ended early, from the next higher Reynolds number, then from the next lower.
+    for i in (0..all.saturating_sub(count)).rev() {
+        curves[i] = carried_on(&curves[i], &curves[i + count]);
+    }
+    for i in count..all {
+        curves[i] = carried_on(&curves[i], &curves[i - count]);
+    }
     let data = SectionData::of(section);
     let mut made = Vec::with_capacity(all);
     let mut lost = Vec::new();
@@ -155,7 +164,7 @@ pub fn table_with_progress(
         if holes > 0 {
             remarks.push(format!(
                 "section {} at a Reynolds number of {reynolds:.0}, deflection {:.0} degrees: {holes} of {} angles did \
-                 not settle and are laid between their neighbors",
+                 not settle and are laid by their neighbors",
                 section.name,
                 deflection.to_degrees(),
                 found.len()
@@ -234,6 +243,11 @@ fn point(curve: &[Found], k: usize, f: &Found, reynolds: f64) -> SectionPoint {
     }
     if !f.settled {
         let settled = |g: &&Found| g.settled;
+        let between = curve.get(..k).is_some_and(|c| c.iter().any(|g| g.settled))
+            && curve.get(k..).is_some_and(|c| c.iter().any(|g| g.settled));
+        if !between {
+            cl_sd += CARRIED;
+        }
         let before = curve.get(..k).and_then(|c| c.iter().rev().find(settled)).map_or(cl, |g| g.forces[0]);
         let after = curve.get(k..).and_then(|c| c.iter().find(settled)).map_or(cl, |g| g.forces[0]);
         cl_sd += BRIDGED.0 * (after - before).abs();

@@ -103,17 +103,16 @@ fn the_e387_at_203_100_is_as_measured() {
 
 #[test]
 fn a_plain_section_does_the_same_both_ways() {
-    // Symmetry. The corner at the nose belongs to one side's panel, so that lift at no angle stands at a few 1e-7 and
-    // the sum of both ways at twice that.
-    const CORNER: f64 = 3e-6;
+    // Symmetry; Newton's method ends at changes of 1e-7.
+    const ALIKE: f64 = 1e-6;
     let re = 3.0e5;
     let (table, _) = table(&four(0.0, 0.09), None, &at_reynolds(&[re], [-4.0, 4.0]));
     for degrees in [0.0_f64, 1.0, 2.0, 3.0] {
         let (up, down) = (table.at(degrees.to_radians(), re, 0.0), table.at(-degrees.to_radians(), re, 0.0));
         assert_eq!(up.from, Origin::Converged);
-        assert!((up.cl + down.cl).abs() < CORNER, "{degrees}: {up:?} {down:?}");
+        assert!((up.cl + down.cl).abs() < ALIKE, "{degrees}: {up:?} {down:?}");
         assert!(
-            (up.cd - down.cd).abs() < CORNER && (up.cm + down.cm).abs() < CORNER,
+            (up.cd - down.cd).abs() < ALIKE && (up.cm + down.cm).abs() < ALIKE,
             "{degrees}: {up:?} {down:?}"
         );
         assert!((up.top_transition - down.bottom_transition).abs() < 1e-4, "{degrees}: {up:?} {down:?}");
@@ -129,6 +128,17 @@ fn a_plain_section_lifts_no_more_than_without_friction() {
     // seven tenths.
     let ratio = table.lift_slope(re) / (2.0 * PI * (1.0 + 0.77 * 0.09));
     assert!((0.7..1.05).contains(&ratio), "{ratio}");
+}
+
+#[test]
+fn lift_grows_nearly_as_theory_says_where_the_layers_are_thin() {
+    // At a million: no more than 2π and 0.77 of the thickness more (a section without friction), no less than 0.8 of it.
+    // At 300 000 and less the computed slope near zero lift is up to a quarter more: the layers toward the trailing edge
+    // change from side to side. Steep and bent lift curves are measured there too, so no limit is set.
+    let re = 1.0e6;
+    let (table, _) = table(&four(0.0, 0.12), None, &at_reynolds(&[re], [-7.0, 10.0]));
+    let ratio = table.lift_slope(re) / (2.0 * PI * (1.0 + 0.77 * 0.12));
+    assert!((0.8..1.0).contains(&ratio), "{ratio}");
 }
 
 #[test]
