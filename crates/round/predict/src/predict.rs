@@ -366,8 +366,26 @@ fn solved_at_cruise(
     if (second / first - 1.0).abs() > SPEED_TOLERANCE {
         solved = solve(aircraft, balance.cg_m, air, second)?;
     }
+    add_drag_of_parts(aircraft, &mut solved, area_m2);
     let (neutral_point, base) = (solved.neutral_point_x_m, solved.aerodynamics);
     Ok((solved, neutral_point, base))
+}
+
+/// Drag of gear, struts and gaps, that the file lists: it neither lifts nor turns.
+fn add_drag_of_parts(aircraft: &Aircraft, solved: &mut Solved, area_m2: f64) {
+    let parts = aircraft.drag_area_m2();
+    if parts.value <= 0.0 {
+        return;
+    }
+    solved.aerodynamics.cd0 += parts.value / area_m2;
+    solved.cd0.value += parts.value / area_m2;
+    solved.cd0.sd = solved.cd0.sd.hypot(parts.sd / area_m2);
+    solved.remarks.push(format!(
+        "Parts under [[drag]] have a drag area of {:.0} ± {:.0} cm², {:.0} % of all drag that does not come with lift.",
+        parts.value * 1e4,
+        2.0 * parts.sd * 1e4,
+        100.0 * parts.value / area_m2 / solved.cd0.value
+    ));
 }
 
 /// The drive in this air, corrected by bench and flights.

@@ -188,7 +188,7 @@ impl fmt::Display for HangarError {
             Self::NoRevision { name, number, newest } => {
                 write!(f, "\"{name}\" has no revision {number}; the newest is {newest}")
             }
-            Self::Nothing { what, id } => write!(f, "there is no {what} with the number {id}"),
+            Self::Nothing { what, id } => write!(f, "the hangar keeps no {what} with the number {id}"),
             Self::OtherAircraft { what, of, not } => {
                 write!(f, "the {what} belong to \"{of}\", the revision to \"{not}\"")
             }

@@ -234,3 +234,19 @@ fn the_linear_limits_agree_with_the_whole_lattice() {
     println!("{forward} {linear}");
     assert!((forward - linear).abs() < 0.1 * p.geometry.mean_chord_m, "{forward} {linear}");
 }
+
+#[test]
+fn a_part_that_only_adds_drag_adds_its_drag_area_over_the_wing_area() {
+    // Definition: drag area is drag over dynamic pressure, so the coefficient grows by it over the wing's area.
+    let clean = predicted(&wheatear());
+    let text = format!("{FILE}\n[[drag]]\nname = \"gear\"\ndrag_area_cm2 = 17.0\ndrag_area_sd_cm2 = 3.0\n");
+    let with_gear = predicted(&aircraft::schema::read(&text, &|_| None).unwrap());
+    let grown = with_gear.model.aerodynamics.cd0 - clean.model.aerodynamics.cd0;
+    near(grown, 17.0e-4 / clean.geometry.wing_area_m2, 1e-9);
+    assert!(with_gear.polar.best_glide_ratio.value < clean.polar.best_glide_ratio.value);
+    assert!(
+        with_gear.remarks.iter().any(|r| r.contains("17") && r.contains("drag area")),
+        "{:?}",
+        with_gear.remarks
+    );
+}

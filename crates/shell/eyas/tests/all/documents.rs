@@ -58,3 +58,23 @@ fn the_flight_script_of_the_manual_flies() {
         bench.run(&["simulate", "wheatear.toml", "--script", "script.toml", "-o", "f.csv"]).expect_status(0);
     }
 }
+
+#[test]
+fn the_readme_shows_what_the_demo_prints() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../../README.md");
+    let readme = std::fs::read_to_string(path).unwrap();
+    let shown = readme.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).unwrap();
+    let bench = Bench::new();
+    let printed = std::process::Command::new(env!("CARGO_BIN_EXE_eyas"))
+        .arg("demo")
+        .current_dir(bench.path("."))
+        .output()
+        .unwrap();
+    // Words only: the last digit of a number may differ between mathematical libraries, and with it a line's end.
+    let words = |text: &str| -> String { text.chars().filter(|c| c.is_alphabetic()).collect() };
+    assert_eq!(
+        words(shown),
+        words(&String::from_utf8(printed.stdout).unwrap()),
+        "renew the README's example"
+    );
+}
