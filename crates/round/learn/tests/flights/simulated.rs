@@ -13,7 +13,7 @@ use crate::model;
 /// Speed that the flights are trimmed for, m/s.
 const REFERENCE_M_S: f64 = 13.0;
 
-/// A flight of some five minutes: four straight legs in direct, two circles each way, four more legs a little faster.
+/// A flight of five minutes, or of eight in gusts: four straight legs in direct, two circles each way, four more legs a little faster.
 fn script(seed: u64) -> String {
     let mut random = Random::new(seed, 77);
     let mut between = |low: f64, high: f64| random.uniform(low, high);
@@ -44,6 +44,10 @@ fn script(seed: u64) -> String {
     }
     text += "[[step]]\ndo = \"launch\"\nacts = \"level\"\n[[step]]\ndo = \"climb\"\nheight_m = 60\n";
     let into_wind = from.round();
+    // Vertical gusts (MIL-F-8785C: `gusts` of the wind) of 0.3 m/s tilt the flight path by 1.3 degrees at 13 m/s for some
+    // 4 s: the mean of two minutes of legs then wanders by 1.3 sqrt(2 · 4 / 128) = 0.3 degrees. A pilot is told so, and
+    // flies longer.
+    let seconds = if gusts * wind > 0.3 { 32.0 } else { 16.0 };
     let leg = |heading: f64, seconds: f64, speed: f64| {
         format!(
             "[[step]]\ndo = \"straight\"\nacts = \"direct\"\nheading_deg = {:.0}\nseconds = {seconds}\nairspeed_m_s = {speed}\n",
@@ -51,7 +55,7 @@ fn script(seed: u64) -> String {
         )
     };
     for off in [0.0, 90.0, 180.0, 270.0] {
-        text += &leg(into_wind + off, 16.0, REFERENCE_M_S);
+        text += &leg(into_wind + off, seconds, REFERENCE_M_S);
     }
     for side in ["left", "right"] {
         text += &format!(
@@ -59,7 +63,7 @@ fn script(seed: u64) -> String {
         );
     }
     for off in [0.0, 90.0, 180.0, 270.0] {
-        text += &leg(into_wind + off, 16.0, REFERENCE_M_S + 1.5);
+        text += &leg(into_wind + off, seconds, REFERENCE_M_S + 1.5);
     }
     text + "[[step]]\ndo = \"return\"\nacts = \"level\"\n[[step]]\ndo = \"approach\"\n[[step]]\ndo = \"land\"\n"
 }
@@ -76,7 +80,6 @@ fn flown(seed: u64) -> (Aircraft, Flight) {
 /// One number held against its truth.
 struct Held {
     what: String,
-    wind_m_s: f64,
     error: f64,
     sd: f64,
     limit: f64,
@@ -86,7 +89,7 @@ fn hold(aircraft: &Aircraft, flight: &Flight, found: &Findings) -> Vec<Held> {
     let truth = &flight.truth;
     let mut held = Vec::new();
     let mut add = |what: String, error: f64, sd: f64, limit: f64| {
-        held.push(Held { what, wind_m_s: truth.wind_speed_m_s, error, sd, limit });
+        held.push(Held { what, error, sd, limit });
     };
     let wind = found.wind.as_ref().unwrap_or_else(|why| panic!("seed {}: {why:?}", truth.seed));
     // The truth is told at the mean height of legs and turns, the finding at the median height of what it used; between
@@ -146,9 +149,9 @@ fn held_of(seeds: impl Iterator<Item = u64>) -> Vec<Held> {
 fn the_truth_of_fifty_flights_is_found_and_the_doubt_of_it_is_right() {
     // Doubt: two sigma of a normal error hold in 95.4 %; asked for are 90 % of the flights, for each number by itself.
     // Limits: 0.5 m/s, 10 degrees, 3 %, 0.3 degrees, 1 % of travel, each in 95 % of the flights; but for the level
-    // attitude in winds above 6 m/s, whose vertical gusts (MIL-F-8785C: a tenth of the wind at 6 m, 0.56 m/s of 8 m/s at
-    // 60 m) are up to 2.5 degrees of flight path at 13 m/s and last 4 s, so that the mean of two minutes of legs wanders
-    // by 2.5 sqrt(2 · 4 / 120) = 0.6 degrees.
+    // attitude in 90 %: in a wind of 8 m/s the vertical gusts (MIL-F-8785C: a tenth of the wind at 6 m, 0.56 m/s at 60 m)
+    // are up to 2.5 degrees of flight path at 13 m/s and last 4 s, so that the mean of four minutes of legs still wanders
+    // by 2.5 sqrt(2 · 4 / 256) = 0.4 degrees.
     let (odd, even) = std::thread::scope(|threads| {
         let odd = threads.spawn(|| held_of((1..=50).step_by(2)));
         let even = threads.spawn(|| held_of((2..=50).step_by(2)));
@@ -171,10 +174,8 @@ fn the_truth_of_fifty_flights_is_found_and_the_doubt_of_it_is_right() {
             rms(&|h| h.sd)
         );
         assert!(10 * within >= 9 * n, "{what}: {within} of {n} within two sigma");
-        let calm = |h: &&Held| !what.starts_with("level") || h.wind_m_s <= 6.0;
-        let judged = held.iter().filter(calm).count();
-        let good = held.iter().filter(calm).filter(|h| h.error.abs() <= h.limit).count();
-        assert!(20 * good >= 19 * judged, "{what}: {good} of {judged} within {}", held[0].limit);
+        let twentieths = if what.starts_with("level") { 18 } else { 19 };
+        assert!(20 * good >= twentieths * n, "{what}: {good} of {n} within {}", held[0].limit);
         // No doubt so wide that it says nothing: on the whole no more than the limit.
         assert!(rms(&|h| h.sd) <= held[0].limit, "{what}");
     }
