@@ -1,4 +1,4 @@
-//! What did the flight teach? One file per question; [`learn`] puts them all.
+//! What did the flight teach? One file per question; [`learn()`] puts them all.
 
 pub mod blocks;
 pub mod circle;

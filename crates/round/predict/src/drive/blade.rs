@@ -40,9 +40,9 @@ pub struct Outline {
     /// How chord over radius falls with diameter: its power of 254 mm over the diameter. From the propellers of the
     /// measured families taken together: small ones have relatively broader blades.
     pub size_exponent: f64,
-    /// Chord over that at 75 % of the radius, at the fractions [`AT`].
+    /// Chord over that at 75 % of the radius, at the fractions `AT`.
     pub chord: [f64; 10],
-    /// Angle of the chord line beyond the helix of the printed pitch, degrees, at the fractions [`AT`].
+    /// Angle of the chord line beyond the helix of the printed pitch, degrees, at the fractions `AT`.
     pub beyond_helix_deg: [f64; 10],
 }
 

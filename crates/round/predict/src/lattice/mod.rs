@@ -1,6 +1,6 @@
 //! What lift does each piece of each surface carry? A vortex lattice over all surfaces together.
 //!
-//! [`Lattice`] takes bare surfaces; [`solve`] takes an aircraft and gives everything that the other predictions need.
+//! [`Lattice`] takes bare surfaces; [`solve()`] takes an aircraft and gives everything that the other predictions need.
 //!
 //! Each panel carries a horseshoe: bound vortex on its quarter chord, legs along the panel edges to the trailing edge
 //! and from there straight aft. Flow is tangent to the mean surface at three quarters of the panel's chord, on normals

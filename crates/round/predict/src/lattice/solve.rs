@@ -104,7 +104,7 @@ fn rows(matrix: &Mat<f64>) -> Vec<Vec<f64>> {
     (0..matrix.nrows()).map(|i| (0..matrix.ncols()).map(|j| matrix[(i, j)]).collect()).collect()
 }
 
-/// Force and moment in body axes as an exact quadratic form of the motion: Σ x_s x_t q[s][t], over density and speed
+/// Force and moment in body axes as an exact quadratic form of the motion: Σ x_s x_t `q[s][t]`, over density and speed
 /// squared.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Quadratic {

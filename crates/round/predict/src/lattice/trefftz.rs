@@ -8,7 +8,7 @@ use numerics::Vec3;
 use super::geometry::{LatticeStrip, Panel};
 
 /// Drag over density and speed squared for unit circulation of strip k in the wash of strip j: `drag[k][j]`, so that
-/// drag = ρ Σ Γ_k Γ_j drag[k][j]. Cores smooth where wakes of different surfaces nearly touch.
+/// drag = ρ Σ Γ_k Γ_j `drag[k][j]`. Cores smooth where wakes of different surfaces nearly touch.
 pub(super) fn drag_matrix(
     panels: &[Panel],
     images: &[Option<Panel>],
