@@ -23,8 +23,6 @@ pub const M_S_PER_KT: f64 = 1852.0 / 3600.0;
 pub const M_S_PER_KM_H: f64 = 1.0 / 3.6;
 /// Metres a second in one statute mile an hour.
 pub const M_S_PER_MPH: f64 = 0.447_04;
-/// Coulombs in one milliampere-hour.
-pub const C_PER_MAH: f64 = 3.6;
 /// Standard acceleration of gravity, m/s² (CGPM 1901).
 pub const G_M_S2: f64 = 9.806_65;
 /// Radians a second in one revolution a minute.

@@ -33,6 +33,23 @@ pub enum PhaseKind {
     Other,
 }
 
+impl PhaseKind {
+    /// Its word in documents and on pages.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Ground => "ground",
+            Self::Launch => "launch",
+            Self::Climb => "climb",
+            Self::Straight => "straight",
+            Self::Turn => "turn",
+            Self::Glide => "glide",
+            Self::Landing => "landing",
+            Self::Other => "other",
+        }
+    }
+}
+
 /// A phase.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Phase {

@@ -22,8 +22,6 @@ pub(crate) mod swaps;
 mod time;
 mod units;
 
-pub use crate::sense::check as check_units;
-
 use header::Heard;
 
 /// Why a column is taken for what it is.

@@ -109,7 +109,8 @@ pub struct Trim {
     pub deg: Finding,
     /// The same at the trailing edge, mm along the chord of the arc, down positive.
     pub mm: Finding,
-    /// The same in turns of the clevis, where horn and thread are known.
+    /// The same in turns of the clevis, where horn and thread are known; never negative: whether the rod has to become
+    /// longer or shorter depends on the side of the horn, which the aircraft file does not tell.
     pub clevis_turns: Option<f64>,
     /// Window means of the pulse, µs, for the plot.
     pub points_us: Vec<f64>,

@@ -160,8 +160,9 @@ fn one(
     }
     let angle = |us: f64| place.movable.deflection_from_pulse(place.servo, place.servo.centre_us + us);
     let deflection = angle(us)?;
-    let clevis_turns = place.movable.linkage.clevis_turns(deflection);
-    let change = change(place, us, sd, clevis_turns, &mut verdict);
+    let clevis_turns = place.movable.linkage.clevis_turns(deflection).map(f64::abs);
+    let change =
+        change(place, us, sd, &at_the_linkage(aircraft, place, deflection, clevis_turns), &mut verdict);
     let finding = |unit: &str, value: f64, sd: f64| Finding {
         parameter: format!("trims.{}.{unit}", place.path),
         value,
@@ -312,7 +313,7 @@ fn change(
     place: &Place<'_>,
     us: f64,
     sd: f64,
-    clevis_turns: Option<f64>,
+    at_the_linkage: &str,
     verdict: &mut (bool, String),
 ) -> Option<Change> {
     if us.abs() <= 2.0 * sd {
@@ -333,9 +334,8 @@ fn change(
         Some(verdict.1.clone())
     } else if us.abs() > largest {
         let held = format!(
-            "this is more than {:.0} % of travel ({largest:.0} µs) and would take throw from one side: {}",
+            "this is more than {:.0} % of travel ({largest:.0} µs) and would take throw from one side: {at_the_linkage}",
             100.0 * LINKAGE_SHARE,
-            at_the_linkage(place, clevis_turns)
         );
         verdict.1 += &format!(". Held back: {held}");
         Some(held)
@@ -353,16 +353,25 @@ fn change(
     })
 }
 
-/// What to do on the bench about a trim too large for the servo center.
-fn at_the_linkage(place: &Place<'_>, clevis_turns: Option<f64>) -> String {
+/// What to do on the bench about a trim too large for the servo center. It tells which way the trailing edge has to go:
+/// whether that makes the rod longer or shorter depends on the side of the horn.
+fn at_the_linkage(
+    aircraft: &Aircraft,
+    place: &Place<'_>,
+    deflection_rad: f64,
+    clevis_turns: Option<f64>,
+) -> String {
+    let (along, against) =
+        aircraft.surfaces.get(place.movable.surface).map_or(("up", "down"), |s| place.movable.throw_words(s));
+    let way = if deflection_rad > 0.0 { against } else { along };
     let turns = match clevis_turns {
-        Some(t) if t.abs() >= 0.05 => format!(
-            "make the rod {} by {} turns of the clevis",
-            if t > 0.0 { "longer" } else { "shorter" },
-            fixed(t.abs(), 1)
+        Some(t) if t >= 0.05 => {
+            format!("turn the clevis {} times, the way that moves the trailing edge {way}", fixed(t, 1))
+        }
+        _ => format!(
+            "move the trailing edge {way} at the rod (measure horn_mm and thread_pitch_mm to be told the turns of the \
+             clevis)"
         ),
-        _ => "set the rod by hand (measure horn_mm and thread_pitch_mm to be told the turns of the clevis)"
-            .into(),
     };
     format!(
         "with the propeller off and the servo at its center, {turns}, until the {} stands where it stood in this \

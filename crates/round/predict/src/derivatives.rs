@@ -44,22 +44,6 @@ pub struct FirstStall {
     pub section_lift: f64,
 }
 
-/// Effect of one panel of a movable at the reference angle, per rad with the trailing edge against the normal (down):
-/// coefficients about the balance point, body axes, lift up.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PanelEffect {
-    /// Lift.
-    pub lift: f64,
-    /// Side force, to the right.
-    pub side: f64,
-    /// Moment, right wing down, over span.
-    pub roll: f64,
-    /// Moment, nose up, over mean chord.
-    pub pitch: f64,
-    /// Moment, nose right, over span.
-    pub yaw: f64,
-}
-
 /// The aerodynamics of an aircraft.
 #[derive(Debug, Clone)]
 pub struct Solved {
@@ -509,26 +493,6 @@ impl Solved {
                 + trimmed_lift_change(self, cg_m, self.aerodynamics.validity.alpha_low_rad),
             ..self.aerodynamics
         }
-    }
-
-    /// Effect of one panel of a movable (index into `Aircraft::movables`) about the balance point solved for; none where
-    /// there is no such panel.
-    #[must_use]
-    pub fn panel_effect(&self, movable: usize, left: bool) -> Option<PanelEffect> {
-        let index = Lattice::flap_motion(movable, left);
-        let mut change = vec![0.0; self.forces.motions];
-        *change.get_mut(index)? = 1.0;
-        let f = self.forces.slope(&self.motion(self.reference_alpha_rad), &change);
-        let (sin, cos) = self.reference_alpha_rad.sin_cos();
-        let (area, chord, span) =
-            (self.reference.area_m2, self.reference.mean_chord_m, self.reference.span_m);
-        Some(PanelEffect {
-            lift: 2.0 / area * (f[0] * sin - f[2] * cos),
-            side: 2.0 / area * f[1],
-            roll: 2.0 / (area * span) * f[3],
-            pitch: 2.0 / (area * chord) * f[4],
-            yaw: 2.0 / (area * span) * f[5],
-        })
     }
 
     /// What a strip's surface is for.

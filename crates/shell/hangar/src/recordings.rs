@@ -1,6 +1,7 @@
 //! What did the controller log? Recordings as they came, with the column maps that they were read with.
 
 use std::fmt;
+use std::io::Read as _;
 
 use rusqlite::{Connection, OptionalExtension, Row, params};
 
@@ -185,14 +186,14 @@ impl Hangar {
                 .optional()?
                 .ok_or(HangarError::Nothing { what: "recording", id: id.0 })?;
             let what = format!("recording {id}");
-            // The size kept bounds what a broken frame can ask for.
-            let bytes =
-                zstd::bulk::decompress(&packed, usize::try_from(size).unwrap_or(0)).map_err(|error| {
-                    HangarError::Checksum {
-                        what: what.clone(),
-                        kept: kept.clone(),
-                        found: format!("unknown since the bytes cannot be unpacked ({error})"),
-                    }
+            // The size kept bounds what a broken frame can unpack to, and a broken size asks for no memory.
+            let mut bytes = Vec::new();
+            zstd::stream::read::Decoder::with_buffer(packed.as_slice())
+                .and_then(|frame| frame.take(u64::try_from(size).unwrap_or(0) + 1).read_to_end(&mut bytes))
+                .map_err(|error| HangarError::Checksum {
+                    what: what.clone(),
+                    kept: kept.clone(),
+                    found: format!("unknown since the bytes cannot be unpacked ({error})"),
                 })?;
             verify(what, &kept, sha256(&bytes))?;
             Ok(bytes)

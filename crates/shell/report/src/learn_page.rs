@@ -13,7 +13,7 @@ use numerics::units::{DEG_PER_RAD, RAD_PER_DEG};
 use plan::{panels, places};
 use predict::prediction::Prediction;
 
-use crate::learn_plots::{level_attitude, phase_word, time_line, track, trim, wind_circle};
+use crate::learn_plots::{level_attitude, time_line, track, trim, wind_circle};
 use crate::number;
 use crate::page::{figure, page};
 
@@ -152,7 +152,7 @@ fn phase_sums(phases: &[Phase]) -> String {
         .iter()
         .map(|(kind, seconds, count)| {
             let times = if *count > 1 { format!(" in {count} pieces") } else { String::new() };
-            format!("{} {}{times}", phase_word(*kind), number::duration(*seconds))
+            format!("{} {}{times}", kind.word(), number::duration(*seconds))
         })
         .collect();
     if words.is_empty() {
@@ -265,9 +265,8 @@ fn trims(aircraft: &Aircraft, findings: &Findings) -> Markup {
                     p {
                         strong { (trim_words(aircraft, trim)) } " (" (trim.channel) "), "
                         (number::with_doubt(trim.mm.value.abs(), trim.mm.sd, "mm")) " at the trailing edge"
-                        @if let Some(turns) = trim.clevis_turns.filter(|turns| turns.abs() >= 0.05) {
-                            ", " (number::fixed(turns.abs(), 1)) " turns of the clevis, rod "
-                            @if turns > 0.0 { "longer" } @else { "shorter" }
+                        @if let Some(turns) = trim.clevis_turns.filter(|turns| *turns >= 0.05) {
+                            ", " (number::fixed(turns, 1)) " turns of the clevis"
                         }
                         ". " @if !trim.us.enough { strong { "Not enough to rely on yet. " } }
                         @if told_above(findings, trim) {
@@ -285,8 +284,9 @@ fn trims(aircraft: &Aircraft, findings: &Findings) -> Markup {
     }
 }
 
-/// A trim in degrees of its panel, with where the trailing edge is.
-fn trim_words(aircraft: &Aircraft, trim: &Trim) -> String {
+/// A trim in degrees of its panel, with where the trailing edge is ("elevator 1.2° ± 0.1° trailing edge down").
+#[must_use]
+pub fn trim_words(aircraft: &Aircraft, trim: &Trim) -> String {
     let deflection = Uncertain { value: trim.deg.value, sd: trim.deg.sd }.scaled(RAD_PER_DEG);
     match places::servo(aircraft, &trim.path) {
         Some(place) => panels::of_panel(aircraft, place.movable, place.left, deflection).words(),

@@ -11,21 +11,6 @@ use crate::svg::{Anchor, Canvas, Ink, pen};
 /// More points than this are not seen at the size drawn.
 const MOST_POINTS: usize = 700;
 
-/// What a phase is called.
-#[must_use]
-pub fn phase_word(kind: PhaseKind) -> &'static str {
-    match kind {
-        PhaseKind::Ground => "ground",
-        PhaseKind::Launch => "launch",
-        PhaseKind::Climb => "climb",
-        PhaseKind::Straight => "straight",
-        PhaseKind::Turn => "turn",
-        PhaseKind::Glide => "glide",
-        PhaseKind::Landing => "landing",
-        PhaseKind::Other => "other",
-    }
-}
-
 const KINDS: [PhaseKind; 8] = [
     PhaseKind::Ground,
     PhaseKind::Launch,
@@ -114,7 +99,7 @@ pub fn time_line(recording: &Recording, phases: &[Phase]) -> String {
     }
     for (row, kind) in kinds.iter().enumerate() {
         let row_top = rows_top + row as f64 * ROW;
-        canvas.words([LEFT - 5.0, row_top + 13.0], TEXT, Anchor::End, phase_word(*kind));
+        canvas.words([LEFT - 5.0, row_top + 13.0], TEXT, Anchor::End, kind.word());
         canvas.line([LEFT, row_top + ROW], [WIDTH - RIGHT, row_top + ROW], pen(Ink::Grid, 0.8));
         for phase in phases.iter().filter(|p| p.kind == *kind) {
             let (a, b) = (x(phase.window.from_s), x(phase.window.to_s).max(x(phase.window.from_s) + 1.2));

@@ -350,11 +350,11 @@ fn read_throw(sheet: &Sheet<'_>, name: &'static str, chord_m: Option<f64>) -> Th
                     sheet.notes.fault(
                         &moved.place,
                         format!(
-                            "{} mm at a chord of {} mm is more than 60 degrees",
+                            "{} mm at a chord of {:.1} mm is more than 60 degrees",
                             short(moved.si * 1000.0),
-                            short(chord * 1000.0)
+                            chord * 1000.0
                         ),
-                        "measure the movement again, or say with throw_at_mm how far from the hinge it was measured",
+                        "were degrees meant? Else measure the movement again, or say with throw_at_mm how far from the hinge it was measured",
                     );
                     Throw::Faulty
                 }

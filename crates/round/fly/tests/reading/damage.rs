@@ -2,8 +2,9 @@
 
 use fly::csv::{NotARecording, read_csv};
 use fly::map::{Axes, Column, ColumnMap, Entry, TimeForm, TimeSource};
-use fly::propose::{check_units, propose};
+use fly::propose::propose;
 use fly::recording::{FlawKind, Quantity as Q, Recording};
+use fly::sense;
 use fly::{phases, quality};
 use proptest::prelude::*;
 
@@ -298,7 +299,7 @@ proptest! {
                 prop_assert_eq!(c.time_s.len(), c.values.len());
                 prop_assert!(c.time_s.windows(2).all(|w| w[1] > w[0]));
             }
-            let _ = (check_units(&r), phases::find(&r), quality::assess(&r));
+            let _ = (sense::check(&r), phases::find(&r), quality::assess(&r));
         }
     }
 

@@ -8,8 +8,9 @@ use fly::csv::read_csv;
 use fly::map::{Column, Entry};
 use fly::merge::merge;
 use fly::phases::{self, PhaseKind};
-use fly::propose::{check_units, propose};
+use fly::propose::propose;
 use fly::recording::{Quantity as Q, Recording};
+use fly::sense;
 use fly::{resample, words};
 
 #[expect(clippy::disallowed_methods, reason = "reference data is read where it is kept")]
@@ -120,7 +121,7 @@ fn files_of_one_flight_join_and_agree_with_each_other() {
     let r = joined();
     // The yaw file has more values than the slow heading of the other file.
     assert_eq!(r.channel(&Q::Yaw).unwrap().values.len(), 2531);
-    let flaws = check_units(&r);
+    let flaws = sense::check(&r);
     assert!(flaws.is_empty(), "{flaws:#?}");
     // t_s runs on one clock: the first row of the raw position is at 0.0722 s, the earliest of all at 0.0 (airspeed).
     assert!((r.channel(&Q::Latitude).unwrap().time_s[0] - 0.0722).abs() < 1e-9);
@@ -142,7 +143,7 @@ fn a_wrong_sign_or_unit_in_one_file_is_found_by_the_others() {
         for name in ["gps_raw_velocity", "airspeed", "imu_raw"] {
             all.push(read(&format!("flight-alfa-2018/{name}.csv")).0);
         }
-        let flaws = check_units(&merge(all));
+        let flaws = sense::check(&merge(all));
         let told = flaws
             .iter()
             .find(|f| f.place.starts_with("roll ("))
@@ -159,7 +160,7 @@ fn sensor_axes_taken_for_the_programs_own_are_found_by_gravity() {
     for entry in &mut map.entries {
         entry.axes = fly::map::Axes::ForwardRightDown;
     }
-    let flaws = check_units(&read_csv(&bytes, &map).unwrap());
+    let flaws = sense::check(&read_csv(&bytes, &map).unwrap());
     let z = flaws.iter().find(|f| f.place.starts_with("force-z")).unwrap_or_else(|| panic!("{flaws:#?}"));
     assert!(z.what.contains("forward-left-up"), "{}", z.what);
     assert!(flaws.iter().any(|f| f.place.starts_with("pitch-rate")), "{flaws:#?}");
@@ -220,7 +221,7 @@ fn a_tail_sitters_attitude_in_a_map_is_contradicted_with_its_angle() {
     let bytes = file("flight-delft-propeller/flight_test_50Hz.csv");
     let mut map = propose(&bytes).unwrap().map;
     map.entries.push(Entry::plain(Column::Header("theta_rad".into()), Q::Pitch, "rad"));
-    let flaws = check_units(&read_csv(&bytes, &map).unwrap());
+    let flaws = sense::check(&read_csv(&bytes, &map).unwrap());
     let told = flaws.iter().find(|f| f.place.starts_with("pitch")).unwrap_or_else(|| panic!("{flaws:#?}"));
     // In forward flight theta is about -90 deg (source notes), which plus 90 is an airplane's.
     assert!(told.what.contains("offset = 90"), "{}", told.what);

@@ -494,7 +494,7 @@ fn wrong_entries_of_a_map_are_named_with_the_number_that_gave_them_away() {
         map += &format!("[[channel]]\ncolumn = \"{column}\"\nquantity = \"{quantity}\"\nunit = \"{unit}\"\n");
     }
     let r = read_csv(made.as_bytes(), &ColumnMap::from_toml(&map).unwrap()).unwrap();
-    let flaws = fly::propose::check_units(&r);
+    let flaws = fly::sense::check(&r);
     for (quantity, advice) in [
         ("roll", "unit = \"deg\""),
         ("pitch", "negate"),

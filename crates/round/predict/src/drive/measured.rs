@@ -340,5 +340,6 @@ fn four_blades_at_speed() {
     let rpm = 40.0 / (0.7963 * 0.237) * 60.0;
     let (ct, cp) = modelled(&Blades::typical(&propeller), rpm, 0.7963);
     println!("CT {ct:.4} CP {cp:.4}");
-    assert!((ct / 0.0953 - 1.0).abs() < 0.35 && (cp / 0.1025 - 1.0).abs() < 0.35, "{ct} {cp}");
+    // Both come out high, 23 and 18 %: the outline is that of a two-bladed model propeller, and the pitch is inferred.
+    assert!((ct / 0.0953 - 1.0).abs() < 0.25 && (cp / 0.1025 - 1.0).abs() < 0.20, "{ct} {cp}");
 }

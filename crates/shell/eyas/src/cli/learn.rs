@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
+use aircraft::Aircraft;
 use aircraft::finding::Finding;
 use learn::LearnFrom;
 use learn::findings::Findings;
@@ -55,7 +56,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let learnt = learn::learn_from(&fetched.aircraft, &studied.recording, known);
     let source = args.recording.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let name = fetched.aircraft.name.as_str();
-    let mut text = sentences(name, &learnt);
+    let mut text = sentences(&fetched.aircraft, &learnt);
     let mut origin = Origin { aircraft: name, recording: &source, kept_as: None };
     if !args.no_keep {
         let mut hangar = keep::open(common)?;
@@ -103,7 +104,8 @@ fn scaled(f: &Finding, factor: f64) -> Finding {
 }
 
 /// Findings as a page of lines for the terminal.
-pub(crate) fn sentences(name: &str, f: &Findings) -> String {
+pub(crate) fn sentences(aircraft: &Aircraft, f: &Findings) -> String {
+    let name = &aircraft.name;
     let mut t = format!("{name}: what the flight taught, ± two standard deviations\n\nWind\n");
     match &f.wind {
         Ok(w) => {
@@ -141,12 +143,15 @@ pub(crate) fn sentences(name: &str, f: &Findings) -> String {
         Ok(trims) => {
             for trim in trims {
                 t.push_str(&finding(&format!("{} ({})", trim.surface, trim.channel), &trim.us, "us"));
-                let turns = trim.clevis_turns.map_or_else(String::new, |n| format!(", {n:+.1} clevis turns"));
+                let turns = match trim.clevis_turns {
+                    Some(turns) if turns >= 0.05 => format!(", {turns:.1} turns of the clevis"),
+                    _ => String::new(),
+                };
                 let _ = writeln!(
                     t,
-                    "    {} and {} at the trailing edge, down positive{turns}",
-                    report::number::finding(&trim.deg, "deg"),
-                    report::number::finding(&trim.mm, "mm")
+                    "    {}, {} at the trailing edge{turns}",
+                    report::learn_page::trim_words(aircraft, trim),
+                    with_doubt(trim.mm.value.abs(), trim.mm.sd, "mm")
                 );
                 t.push_str(&paragraph(&trim.us.verdict, "    ", 100));
             }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use super::Answer;
 use super::words::paragraph;
 use crate::files;
-use crate::json::{findings::phase_word, reading};
+use crate::json::reading;
 use crate::tasks::study;
 use crate::tell::Trouble;
 
@@ -85,7 +85,7 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
             "  {:>8.1} to {:>8.1} s  {:<8}  {:.0}% sure",
             phase.window.from_s,
             phase.window.to_s,
-            phase_word(phase.kind),
+            phase.kind.word(),
             phase.confidence * 100.0
         );
     }

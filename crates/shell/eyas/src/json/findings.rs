@@ -1,7 +1,7 @@
 //! What does `eyas learn --json` print, and what does `eyas adopt` read back?
 
 use aircraft::finding::{Change, Finding, Window};
-use fly::phases::{Phase, PhaseKind};
+use fly::phases::Phase;
 use learn::findings::{Findings, Learnt, LevelAttitude, NotLearnt, Trim, Wind};
 use serde_json::{Value, json};
 
@@ -29,27 +29,13 @@ pub(crate) fn why(reason: &NotLearnt) -> String {
     }
 }
 
-/// Word for a kind of phase.
-pub(crate) fn phase_word(kind: PhaseKind) -> &'static str {
-    match kind {
-        PhaseKind::Ground => "ground",
-        PhaseKind::Launch => "launch",
-        PhaseKind::Climb => "climb",
-        PhaseKind::Straight => "straight",
-        PhaseKind::Turn => "turn",
-        PhaseKind::Glide => "glide",
-        PhaseKind::Landing => "landing",
-        PhaseKind::Other => "other",
-    }
-}
-
 /// Phases of a flight.
 pub(crate) fn phases(phases: &[Phase]) -> Value {
     phases
         .iter()
         .map(|p| {
             json!({
-                "kind": phase_word(p.kind),
+                "kind": p.kind.word(),
                 "from_s": number(p.window.from_s),
                 "to_s": number(p.window.to_s),
                 "confidence": number(p.confidence),

@@ -3,6 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
+use aircraft::Aircraft;
 use aircraft::finding::Finding;
 use fly::simulated::{Flight, Script};
 use hangar::{Hangar, HangarError, NewCard};
@@ -126,6 +127,7 @@ pub(crate) fn demonstrate(
     stage.tell_flight(
         "The first flight",
         "The wind had risen when the model was up. A look at the trims, and home; what else was on the card waits.",
+        &fetched.aircraft,
         &first,
     );
     let fetched = stage.adopt(&fetched, &first, &which)?;
@@ -143,7 +145,7 @@ pub(crate) fn demonstrate(
 
     progress("second flight");
     let second = stage.fly(2, &fetched, &predicted, SECOND_SCRIPT)?;
-    stage.tell_flight("The second flight", "All that was left of the card.", &second);
+    stage.tell_flight("The second flight", "All that was left of the card.", &fetched.aircraft, &second);
     let fetched = stage.adopt(&fetched, &second, &which)?;
 
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
@@ -382,7 +384,7 @@ impl Stage {
     }
 
     /// Tells what a flight taught beside what was hidden in it.
-    fn tell_flight(&mut self, title: &str, what: &str, flown: &Flown) {
+    fn tell_flight(&mut self, title: &str, what: &str, aircraft: &Aircraft, flown: &Flown) {
         let truth = &flown.flight.truth;
         let mut words = vec![what.to_owned()];
         words.push(match &flown.findings.wind {
@@ -421,11 +423,11 @@ impl Stage {
                             format!(" (hidden: {})", exact(t.us_from_centre, "us"))
                         });
                     words.push(format!(
-                        "{}, {}: {} off its center{hidden}, {} at the trailing edge.{}",
-                        trim.surface,
+                        "Servo \"{}\" {} off its center{hidden}: {}, {} at the edge.{}",
                         trim.channel,
                         number::finding(&trim.us, "us"),
-                        number::finding(&trim.mm, "mm"),
+                        report::learn_page::trim_words(aircraft, trim),
+                        number::with_doubt(trim.mm.value.abs(), trim.mm.sd, "mm"),
                         doubt(&trim.us),
                     ));
                 }

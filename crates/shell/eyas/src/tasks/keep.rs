@@ -34,7 +34,8 @@ pub(crate) fn open(common: &Common) -> Result<Hangar, Trouble> {
 /// Opens the hangar if there is one: asking must not make a file.
 pub(crate) fn open_existing(common: &Common) -> Result<Option<Hangar>, Trouble> {
     let path = path(common)?;
-    if path.exists() { Hangar::open(&path).map(Some).map_err(trouble) } else { Ok(None) }
+    // Where it cannot be told whether there is one, opening says why.
+    if path.try_exists().unwrap_or(true) { Hangar::open(&path).map(Some).map_err(trouble) } else { Ok(None) }
 }
 
 /// A flight to keep: its recording, and what was learnt from it.

@@ -50,12 +50,21 @@ pub(crate) fn revise(fetched: &Fetched, findings: &ToAdopt, at: &str) -> Result<
                 continue;
             }
         };
-        if let (Some(now), Some(then)) = (now, change.from)
-            && (now - then).abs() > 1e-6 * then.abs().max(1.0)
-        {
+        let then = change.from;
+        let moved_on = match (now, then) {
+            (Some(now), Some(then)) => (now - then).abs() > 1e-6 * then.abs().max(1.0),
+            (Some(_), None) => true,
+            (None, _) => false,
+        };
+        if moved_on {
+            let told = |value: Option<f64>| {
+                value.map_or_else(|| "not set".to_owned(), |v| format!("{v} {}", change.unit))
+            };
             causes.push(format!(
-                "{} is {now} {} in the file, but was {then} when the flight was flown",
-                change.path, change.unit
+                "{} is {} in the file, but was {} when the flight was flown",
+                change.path,
+                told(now),
+                told(then)
             ));
             continue;
         }

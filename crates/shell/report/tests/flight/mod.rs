@@ -88,7 +88,7 @@ pub(crate) fn findings() -> Findings {
         us: finding("trims", us, 1.6, enough, "9 straight windows on 4 headings, spread 5 µs."),
         deg: finding("trims", us * 0.045, 0.08, enough, ""),
         mm: finding("trims", us * 0.05, 0.09, enough, ""),
-        clevis_turns: Some(us / 60.0),
+        clevis_turns: Some(us.abs() / 60.0),
         points_us: (0..9).map(|i| 1500.0 + us + 4.0 * wobble(i)).collect(),
         evidence: vec![window(60.0, 70.0)],
     };
