@@ -3,6 +3,7 @@
 mod clock;
 pub mod csv;
 mod derive;
+pub mod inputs;
 pub mod map;
 pub mod merge;
 pub mod phases;

@@ -6,6 +6,7 @@
 
 use aircraft::finding::Window;
 
+use crate::inputs::{self, Axis, Control, Input, InputKind};
 use crate::recording::Recording;
 
 mod signals;
@@ -25,10 +26,18 @@ pub enum PhaseKind {
     Straight,
     /// Turning steadily.
     Turn,
+    /// A stick moved on purpose: `crate::inputs` tells which and how.
+    Input,
+    /// Slowed down until the wing lets go, and the recovery.
+    Stall,
     /// Descending without power.
     Glide,
-    /// The last descent.
+    /// The descent towards the landing.
+    Approach,
+    /// The last meters and the rolling or sliding out.
     Landing,
+    /// Stopped by something hard: far more than a landing's load at once, and no flight after it.
+    Impact,
     /// Anything else in the air.
     Other,
 }
@@ -43,8 +52,12 @@ impl PhaseKind {
             Self::Climb => "climb",
             Self::Straight => "straight",
             Self::Turn => "turn",
+            Self::Input => "input",
+            Self::Stall => "stall",
             Self::Glide => "glide",
+            Self::Approach => "approach",
             Self::Landing => "landing",
+            Self::Impact => "impact",
             Self::Other => "other",
         }
     }
@@ -116,6 +129,8 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
             *kind = PhaseKind::Ground;
         }
     }
+    let inputs = inputs::find(recording);
+    mark_inputs(&mut kinds, &s, &inputs);
     launches_and_landings(&mut kinds, &s);
     merge_slivers(&mut kinds, &s);
     let strength = s.strength();
@@ -129,11 +144,26 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
                 PhaseKind::Other => 0.3,
                 PhaseKind::Ground => 0.9,
                 PhaseKind::Launch | PhaseKind::Landing => 0.7 * strength,
+                PhaseKind::Input => surest(&inputs, s.window(from, to)),
                 _ => strength * (1.0 - 0.5 * (-long / 4.0).exp()),
             };
             Some(Phase { kind, window: s.window(from, to), confidence })
         })
         .collect()
+}
+
+/// When the aircraft flew; nothing where the recording has no speed, so that flight cannot be told from the ground.
+#[must_use]
+pub fn airborne_windows(recording: &Recording) -> Option<Vec<Window>> {
+    let s = Signals::of(recording)?;
+    let flying = s.flying();
+    let all = runs(flying.len(), |i, j| flying.get(i) == flying.get(j));
+    Some(
+        all.into_iter()
+            .filter(|(from, _)| flying.get(*from).copied().unwrap_or(false))
+            .map(|(from, to)| s.window(from, to))
+            .collect(),
+    )
 }
 
 /// Windows of at least `least_s` seconds of flight with steady heading and small bank, level or not.
@@ -242,6 +272,34 @@ fn mark(kinds: &mut [PhaseKind], s: &Signals, holds: &[bool], kind: PhaseKind) {
             *k = kind;
         }
     }
+}
+
+/// How sure an input must be to make a phase.
+const INPUT_SURE: f64 = 0.5;
+
+/// Whether an input makes a phase of its own: the throttle does not, nor does a stick that is held to turn or climb.
+fn makes_a_phase(input: &Input) -> bool {
+    let held = input.kind == InputKind::Step && input.control == Control::Level;
+    input.axis != Axis::Throttle && !held && input.confidence >= INPUT_SURE
+}
+
+fn mark_inputs(kinds: &mut [PhaseKind], s: &Signals, inputs: &[Input]) {
+    for input in inputs.iter().filter(|i| makes_a_phase(i)) {
+        let (from, to) = (s.place(input.start_s), s.place(input.end_s) + 1);
+        for k in kinds.get_mut(from..to.min(s.t.len())).unwrap_or(&mut []) {
+            if !matches!(k, PhaseKind::Ground | PhaseKind::Turn) {
+                *k = PhaseKind::Input;
+            }
+        }
+    }
+}
+
+fn surest(inputs: &[Input], window: Window) -> f64 {
+    inputs
+        .iter()
+        .filter(|i| makes_a_phase(i) && i.start_s < window.to_s && i.end_s >= window.from_s)
+        .map(|i| i.confidence)
+        .fold(0.3, f64::max)
 }
 
 /// Gives what is nothing in particular for less than a second to a neighbor; not to straight flight where the other

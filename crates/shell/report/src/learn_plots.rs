@@ -11,14 +11,18 @@ use crate::svg::{Anchor, Canvas, Ink, pen};
 /// More points than this are not seen at the size drawn.
 const MOST_POINTS: usize = 700;
 
-const KINDS: [PhaseKind; 8] = [
+const KINDS: [PhaseKind; 12] = [
     PhaseKind::Ground,
     PhaseKind::Launch,
     PhaseKind::Climb,
     PhaseKind::Straight,
     PhaseKind::Turn,
+    PhaseKind::Input,
+    PhaseKind::Stall,
     PhaseKind::Glide,
+    PhaseKind::Approach,
     PhaseKind::Landing,
+    PhaseKind::Impact,
     PhaseKind::Other,
 ];
 

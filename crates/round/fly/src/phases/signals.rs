@@ -158,6 +158,12 @@ impl Signals {
         to.saturating_sub(from) as f64 * self.step
     }
 
+    /// The place of a time on the grid.
+    pub(super) fn place(&self, time_s: f64) -> usize {
+        let from = self.t.first().copied().unwrap_or(0.0);
+        (((time_s - from) / self.step).round().max(0.0) as usize).min(self.t.len())
+    }
+
     pub(super) fn window(&self, from: usize, to: usize) -> Window {
         let at = |i: usize| self.t.get(i).copied();
         let end = self.t.last().copied().unwrap_or(0.0);

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a helper of a test fails the test")]
 
 mod flights;
+mod inputs;
 mod model;
 mod scripts;
 mod signs;

@@ -128,9 +128,13 @@ fn fill_height(flown: &mut Flown) {
 /// With a sensor all seconds in the air count; without one only those of steady airspeed.
 fn used_windows(blocks: &Blocks, phases: &[Phase], sensor: bool) -> Vec<Window> {
     let flying = |kind: PhaseKind| match kind {
-        PhaseKind::Ground | PhaseKind::Launch | PhaseKind::Landing => false,
+        PhaseKind::Ground | PhaseKind::Launch | PhaseKind::Stall | PhaseKind::Landing | PhaseKind::Impact => {
+            false
+        }
         PhaseKind::Straight | PhaseKind::Turn => true,
-        PhaseKind::Climb | PhaseKind::Glide | PhaseKind::Other => sensor,
+        PhaseKind::Climb | PhaseKind::Input | PhaseKind::Glide | PhaseKind::Approach | PhaseKind::Other => {
+            sensor
+        }
     };
     let windows: Vec<Window> = phases.iter().filter(|p| flying(p.kind)).map(|p| p.window).collect();
     if windows.is_empty() && phases.iter().all(|p| p.kind != PhaseKind::Ground) {
