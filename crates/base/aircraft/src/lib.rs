@@ -18,6 +18,7 @@ pub mod movable;
 pub mod revise;
 pub mod schema;
 pub mod section;
+pub mod settings;
 pub mod start;
 pub mod surface;
 pub mod template;

@@ -58,6 +58,19 @@ pub struct Card {
     pub at_ms: i64,
 }
 
+/// That a card was issued, without the card.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IssuedCard {
+    /// Number among those of all aircraft.
+    pub id: CardId,
+    /// Number of the revision that it was made for.
+    pub revision_number: u32,
+    /// Version of the program that made it.
+    pub version: String,
+    /// When it was issued, ms since 1970-01-01 UTC.
+    pub at_ms: i64,
+}
+
 const COLUMNS: &str =
     "SELECT c.id, a.name, c.revision, r.number, c.html, c.json, c.sha256, c.version, c.at_ms
     FROM card c JOIN revision r ON r.id = c.revision JOIN aircraft a ON a.id = r.aircraft";
@@ -103,6 +116,29 @@ impl Hangar {
                 .optional()?
                 .ok_or(HangarError::Nothing { what: "card", id: id.0 })?;
             checked(found)
+        })
+    }
+
+    /// Which cards were issued for an aircraft, oldest first, without reading them.
+    ///
+    /// # Errors
+    /// [`HangarError::NoAircraft`], and the causes that concern reading.
+    pub fn issued_cards(&self, name: &str) -> Result<Vec<IssuedCard>, HangarError> {
+        self.read("listing the cards", |connection| {
+            let aircraft = aircraft_row(connection, name)?;
+            let mut statement = connection.prepare_cached(
+                "SELECT c.id, r.number, c.version, c.at_ms FROM card c JOIN revision r ON r.id = c.revision
+                 WHERE r.aircraft = ?1 ORDER BY c.id",
+            )?;
+            let rows = statement.query_map([aircraft], |row| {
+                Ok(IssuedCard {
+                    id: CardId(row.get(0)?),
+                    revision_number: row.get(1)?,
+                    version: row.get(2)?,
+                    at_ms: row.get(3)?,
+                })
+            })?;
+            Ok(rows.collect::<Result<_, _>>()?)
         })
     }
 

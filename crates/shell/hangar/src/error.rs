@@ -118,6 +118,22 @@ pub enum HangarError {
         /// The number asked for.
         id: i64,
     },
+    /// What should be done once was done already.
+    AlreadyDone {
+        /// What ("defect", "part").
+        what: &'static str,
+        /// Its number.
+        id: i64,
+        /// When it was done, ms since 1970-01-01 UTC.
+        at_ms: i64,
+    },
+    /// A folder that should hold an export does not, or not whole.
+    BadExport {
+        /// The folder.
+        folder: PathBuf,
+        /// What is wrong with it.
+        cause: String,
+    },
     /// Findings, card or recording name a revision or recording of another aircraft.
     OtherAircraft {
         /// What was being kept.
@@ -189,6 +205,10 @@ impl fmt::Display for HangarError {
                 write!(f, "\"{name}\" has no revision {number}; the newest is {newest}")
             }
             Self::Nothing { what, id } => write!(f, "the hangar keeps no {what} with the number {id}"),
+            Self::AlreadyDone { what, id, .. } => write!(f, "the {what} {id} is done already"),
+            Self::BadExport { folder, cause } => {
+                write!(f, "{} is not a whole export of a hangar: {cause}", folder.display())
+            }
             Self::OtherAircraft { what, of, not } => {
                 write!(f, "the {what} belong to \"{of}\", the revision to \"{not}\"")
             }
@@ -238,6 +258,10 @@ impl HangarError {
             Self::NoAircraft { .. } => "Check the spelling, or keep the aircraft first.",
             Self::NoRevision { .. } | Self::Nothing { .. } => {
                 "List what is kept and choose a number from the list."
+            }
+            Self::AlreadyDone { .. } => "List what is kept to see when; nothing was changed.",
+            Self::BadExport { .. } => {
+                "Copy the folder again from where it came, then import it into a new file."
             }
             Self::OtherAircraft { .. } => "Name the aircraft that made this flight.",
             Self::BackupExists { .. } => {

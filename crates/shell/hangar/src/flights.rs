@@ -41,13 +41,10 @@ impl Hangar {
     pub fn flights(&self, name: &str) -> Result<Vec<Flight>, HangarError> {
         let recordings = self.recordings(name)?;
         self.read("listing the flights", |connection| {
-            // The summary is worked out from the document each time, so that it cannot disagree with it.
             let mut newest = connection.prepare_cached(
-                "SELECT id, at_ms,
-                        (SELECT count(*) FROM json_tree(f.json) WHERE key = 'enough'),
-                        (SELECT count(*) FROM json_tree(f.json) WHERE key = 'enough' AND type = 'true'),
-                        coalesce(json_array_length(f.json, '$.changes'), 0)
-                 FROM findings f WHERE recording = ?1 ORDER BY id DESC LIMIT 1",
+                "SELECT f.id, f.at_ms, c.estimates, c.enough, c.changes
+                 FROM findings f JOIN findings_count c ON c.findings = f.id
+                 WHERE f.recording = ?1 ORDER BY f.id DESC LIMIT 1",
             )?;
             let mut adopted = connection.prepare_cached(
                 "SELECT r.number FROM revision r JOIN findings f ON f.id = r.from_findings

@@ -5,22 +5,30 @@
 //! keeps something returns only after it is on the disk. Instants are arguments, ms since 1970-01-01 UTC.
 
 mod cards;
+mod defects;
 mod error;
+mod exchange;
 mod findings;
 mod flights;
+mod log;
 mod names;
 mod open;
 mod recordings;
 mod revisions;
 mod schema;
 mod section_files;
+mod settings;
 mod store;
 
-pub use cards::{Card, CardId, NewCard};
+pub use cards::{Card, CardId, IssuedCard, NewCard};
+pub use defects::{Defect, DefectId, NewDefect, NewRepair, Part, Repair};
 pub use error::HangarError;
+pub use exchange::{Exported, import};
 pub use findings::{Findings, FindingsId, NewFindings};
 pub use flights::{Flight, Learned};
-pub use open::{Flaw, Hangar};
+pub use log::{LogEntry, LogTotals, NewLogEntry, PackTotals, log_totals};
+pub use open::{Flaw, Hangar, Updated};
 pub use recordings::{ColumnMap, NewRecording, Recording, RecordingId};
 pub use revisions::{AircraftText, Revision, RevisionId};
 pub use section_files::SectionFile;
+pub use settings::{NewSettings, Settings};

@@ -23,6 +23,16 @@ const RETRY: Duration = Duration::from_millis(20);
 pub struct Hangar {
     pub(crate) connection: Connection,
     pub(crate) path: PathBuf,
+    pub(crate) updated: Option<Updated>,
+}
+
+/// That the tables of an older program were brought up to date, and where the file from before is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Updated {
+    /// Version of the tables before.
+    pub from: u32,
+    /// The copy from before.
+    pub copy: PathBuf,
 }
 
 /// Something wrong with a hangar that can still be opened.
@@ -46,7 +56,7 @@ enum Head {
 
 impl Hangar {
     /// Opens the hangar at `path`; makes folder and file where there are none, and brings the tables of an older
-    /// program up to date.
+    /// program up to date, after a copy was made beside the file ([`Hangar::updated`]).
     ///
     /// # Errors
     /// [`HangarError::NotAHangar`] and [`HangarError::Newer`] leave the file as it is; otherwise the causes that
@@ -75,7 +85,7 @@ impl Hangar {
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags)
             .map_err(|error| Fault::Sql(error).tell(path, "opening"))?;
-        let mut hangar = Self { connection, path: path.to_path_buf() };
+        let mut hangar = Self { connection, path: path.to_path_buf(), updated: None };
         hangar.set_up()?;
         Ok(hangar)
     }
@@ -84,6 +94,32 @@ impl Hangar {
     #[must_use]
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// What was done to the tables of an older program when this hangar was opened; none where nothing had to be.
+    #[must_use]
+    pub fn updated(&self) -> Option<&Updated> {
+        self.updated.as_ref()
+    }
+
+    /// Copies an older program's hangar before its tables are changed. A copy that is there already, of an earlier
+    /// try or by another program, serves.
+    fn copy_before_update(&mut self) -> Result<(), HangarError> {
+        let tell = |error: rusqlite::Error| Fault::Sql(error).tell(&self.path, "opening");
+        let from = self.version().map_err(tell)?;
+        if from == 0 || from >= VERSION {
+            return Ok(());
+        }
+        let mut copy = self.path.clone().into_os_string();
+        copy.push(format!(".tables-{from}"));
+        let copy = PathBuf::from(copy);
+        match self.backup(&copy) {
+            Ok(()) | Err(HangarError::BackupExists { .. }) => {
+                self.updated = Some(Updated { from, copy });
+                Ok(())
+            }
+            Err(error) => Err(error),
+        }
     }
 
     /// Settings of the connection, then the tables. Another program may be doing the same at this moment; whoever
@@ -114,6 +150,7 @@ impl Hangar {
         self.connection.pragma_update(None, "foreign_keys", true).map_err(tell)?;
         // The tables come before the switch to the write-ahead journal: the mark that says "a hangar" then stands in
         // the file itself from its first page on, and not in a journal beside it.
+        self.copy_before_update()?;
         self.connection.set_transaction_behavior(TransactionBehavior::Immediate);
         if let Err(error) = MIGRATIONS.to_latest(&mut self.connection) {
             self.told_of_migration(error)?;
@@ -163,6 +200,9 @@ impl Hangar {
         let mut flaws = Vec::new();
         for name in self.names()? {
             let wrong = [self.revisions(&name).err(), self.cards(&name).err()];
+            for kept in self.settings(&name)? {
+                flaws.extend(self.settings_bytes(&name, kept.number).err().map(|error| error.to_string()));
+            }
             flaws.extend(wrong.into_iter().flatten().map(|error| error.to_string()));
             for revision in self.revisions(&name).unwrap_or_default() {
                 flaws.extend(self.section_files(revision.id).err().map(|error| error.to_string()));
@@ -214,17 +254,23 @@ impl Hangar {
         }
         drop(copy);
         fs::File::open(part).and_then(|file| file.sync_all()).map_err(unreadable)?;
-        // A link, unlike a renaming, never takes the place of a file that came meanwhile. Some file systems know no
-        // links; there the name was free a moment ago.
-        match fs::hard_link(part, to) {
-            Ok(()) => fs::remove_file(part).map_err(unreadable)?,
-            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
-                return Err(HangarError::BackupExists { path: to.into() });
-            }
-            Err(_) => fs::rename(part, to).map_err(unreadable)?,
-        }
-        sync_folder(to).map_err(unreadable)
+        place_new(part, to)
     }
+}
+
+/// Gives a finished file its name.
+pub(crate) fn place_new(part: &Path, to: &Path) -> Result<(), HangarError> {
+    let unreadable = |source| HangarError::Unreadable { path: to.into(), source };
+    // A link, unlike a renaming, never takes the place of a file that came meanwhile. Some file systems know no
+    // links; there the name was free a moment ago.
+    match fs::hard_link(part, to) {
+        Ok(()) => fs::remove_file(part).map_err(unreadable)?,
+        Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+            return Err(HangarError::BackupExists { path: to.into() });
+        }
+        Err(_) => fs::rename(part, to).map_err(unreadable)?,
+    }
+    sync_folder(to).map_err(unreadable)
 }
 
 /// What SQLite's own checks say of a file.
@@ -256,7 +302,7 @@ fn make_folder(path: &Path) -> Result<(), HangarError> {
     fs::create_dir_all(&folder).map_err(|source| HangarError::NoFolder { folder, source })
 }
 
-fn folder_of(path: &Path) -> PathBuf {
+pub(crate) fn folder_of(path: &Path) -> PathBuf {
     match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_path_buf(),
         _ => PathBuf::from("."),
@@ -264,7 +310,7 @@ fn folder_of(path: &Path) -> PathBuf {
 }
 
 /// Makes the name of a new file durable. Only Unix can open a folder for that.
-fn sync_folder(path: &Path) -> std::io::Result<()> {
+pub(crate) fn sync_folder(path: &Path) -> std::io::Result<()> {
     if cfg!(unix) {
         fs::File::open(folder_of(path))?.sync_all()?;
     }

@@ -9,7 +9,11 @@ pub(crate) const APPLICATION_ID: u32 = 0x4559_4153;
 pub(crate) const VERSION: u32 = STEPS.len() as u32;
 
 /// Rows are only ever added: a trigger on each table refuses to change or remove one, whoever asks.
-const STEPS: &[M<'static>] = &[M::up(include_str!("schema/1.sql")), M::up(include_str!("schema/2.sql"))];
+const STEPS: &[M<'static>] = &[
+    M::up(include_str!("schema/1.sql")),
+    M::up(include_str!("schema/2.sql")),
+    M::up(include_str!("schema/3.sql")),
+];
 
 /// All migrations, oldest first.
 pub(crate) const MIGRATIONS: Migrations<'static> = Migrations::from_slice(STEPS);

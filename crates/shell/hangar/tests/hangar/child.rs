@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
-use hangar::{Hangar, NewCard, NewFindings, NewRecording};
+use hangar::{Hangar, NewCard, NewDefect, NewFindings, NewLogEntry, NewRecording, NewRepair, NewSettings};
 
 const VARIABLE: &str = "HANGAR_TEST_CHILD";
 
@@ -29,7 +29,7 @@ pub(crate) fn command(test: &str, file: &Path) -> Command {
 /// A recording that differs for each writer and each number, and does not pack to nothing.
 pub(crate) fn recording_of(writer: u32, number: u32) -> Vec<u8> {
     let mut state = u64::from(writer) << 32 | u64::from(number);
-    let rows = (0..3000).map(|row| {
+    let rows = (0..600).map(|row| {
         // Knuth's multiplier (The Art of Computer Programming, vol. 2, 3.3.4): any noise would do.
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         format!("{row},{},{}\n", state >> 40, state >> 50)
@@ -53,6 +53,14 @@ pub(crate) fn findings_of(writer: u32, number: u32) -> String {
 pub(crate) fn card_of(writer: u32, number: u32) -> String {
     format!("<!doctype html><title>{writer} {number}</title>")
 }
+
+/// The settings file of each writer and number.
+pub(crate) fn settings_of(writer: u32, number: u32) -> String {
+    format!("gain = {number}\nwriter = {writer}\n")
+}
+
+/// How many kinds of things a child keeps for each number.
+pub(crate) const KINDS: usize = 10;
 
 /// Keeps one thing after the other and prints each after it was kept: what, id, number, one line each.
 pub(crate) fn keep(file: &Path, writer: u32, numbers: std::ops::Range<u32>) {
@@ -85,6 +93,28 @@ pub(crate) fn keep(file: &Path, writer: u32, numbers: std::ops::Range<u32>) {
         let html = card_of(writer, number);
         let card = NewCard { aircraft: revision.id, html: html.as_bytes(), json: &json, version: "0", at_ms };
         say("card", hangar.keep_card(&card).unwrap().id.0, number);
+        let bytes = settings_of(writer, number);
+        let settings = NewSettings { bytes: bytes.as_bytes(), source_name: "settings.txt", note: "", at_ms };
+        say("settings", i64::from(hangar.keep_settings(&name, &settings).unwrap().number), number);
+        let what = format!("defect {number}");
+        let defect = NewDefect { place: "nose", what: &what, grounds: true, by: "", at_ms };
+        let id = hangar.open_defect(&name, &defect).unwrap().id;
+        say("defect", id.0, number);
+        let repair = NewRepair { repair: "nose", done: &what, by: "", at_ms };
+        hangar.close_defect(id, &repair).unwrap();
+        say("repair", id.0, number);
+        let part = hangar.need_part(&name, &what, Some(id), at_ms).unwrap().id;
+        say("part", part, number);
+        hangar.part_arrived(part, at_ms).unwrap();
+        say("arrival", part, number);
+        let entry = NewLogEntry {
+            recording: Some(recording.id),
+            pack: "A",
+            flown_s: Some(f64::from(number) / 3.0),
+            at_ms,
+            ..NewLogEntry::default()
+        };
+        say("entry", hangar.log(&name, &entry).unwrap().id, number);
     }
 }
 
@@ -131,6 +161,28 @@ pub(crate) fn require(hangar: &Hangar, writer: u32, kept: &Kept) {
         "card" => {
             let card = hangar.card(hangar::CardId(kept.id)).unwrap();
             assert_eq!(card.html, card_of(writer, number).into_bytes());
+        }
+        "settings" => {
+            let bytes = hangar.settings_bytes(&name, u32::try_from(kept.id).unwrap()).unwrap();
+            assert_eq!(bytes, settings_of(writer, number).into_bytes());
+        }
+        "defect" | "repair" => {
+            let defects = hangar.defects(&name).unwrap();
+            let defect = defects.iter().find(|defect| defect.id.0 == kept.id).unwrap();
+            assert_eq!(defect.what, format!("defect {number}"));
+            let done = defect.closed.as_ref().map(|closed| closed.done.clone());
+            assert!(kept.what == "defect" || done == Some(format!("defect {number}")), "{defect:?}");
+        }
+        "part" | "arrival" => {
+            let parts = hangar.parts(&name).unwrap();
+            let part = parts.iter().find(|part| part.id == kept.id).unwrap();
+            assert_eq!(part.what, format!("defect {number}"));
+            assert!(kept.what == "part" || part.here_ms == Some(i64::from(number)), "{part:?}");
+        }
+        "entry" => {
+            let entries = hangar.log_entries(&name).unwrap();
+            let entry = entries.iter().find(|entry| entry.id == kept.id).unwrap();
+            assert_eq!(entry.flown_s, Some(f64::from(number) / 3.0));
         }
         other => panic!("a child kept {other}"),
     }

@@ -8,7 +8,10 @@
 
 mod child;
 mod damage;
+mod exchange;
+mod full;
 mod keeping;
 mod kill;
 mod opening;
+mod upkeep;
 mod writers;

@@ -8,6 +8,14 @@ use rusqlite::Connection;
 
 use crate::child;
 
+/// Version of the tables that this program makes.
+fn tables_now() -> u32 {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("now.hangar");
+    drop(Hangar::open(&file).unwrap());
+    Connection::open(&file).unwrap().pragma_query_value(None, "user_version", |row| row.get(0)).unwrap()
+}
+
 #[test]
 fn an_empty_file_and_a_missing_folder_become_a_hangar_and_open_again() {
     let folder = tempfile::tempdir().unwrap();
@@ -42,7 +50,7 @@ fn the_file_waits_for_the_disk_and_carries_its_mark() {
     let bytes = fs::read(&file).unwrap();
     assert_eq!(bytes[18..20], [2, 2]);
     assert_eq!(&bytes[68..72], b"EYAS");
-    assert_eq!(bytes[60..64], 2_u32.to_be_bytes());
+    assert_eq!(bytes[60..64], tables_now().to_be_bytes());
 }
 
 #[track_caller]
@@ -88,10 +96,11 @@ fn a_newer_programs_hangar_is_refused_and_left_as_it_is() {
     let file = folder.path().join("newer.hangar");
     drop(Hangar::open(&file).unwrap());
     let newer = Connection::open(&file).unwrap();
-    newer.pragma_update(None, "user_version", 7).unwrap();
+    newer.pragma_update(None, "user_version", 77).unwrap();
     drop(newer);
-    refused_untouched(&file, "its tables are version 7");
-    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, known: 2, .. })));
+    refused_untouched(&file, "its tables are version 77");
+    let known = tables_now();
+    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 77, known: k, .. }) if k == known));
 }
 
 #[test]
@@ -100,11 +109,11 @@ fn a_newer_hangar_is_refused_even_while_its_version_stands_in_the_journal_only()
     let file = folder.path().join("newer.hangar");
     drop(Hangar::open(&file).unwrap());
     let newer = Connection::open(&file).unwrap();
-    newer.pragma_update(None, "user_version", 7).unwrap();
+    newer.pragma_update(None, "user_version", 77).unwrap();
     // `newer` stays open: the new version is in the write-ahead journal, not in the file.
     let before = fs::read(&file).unwrap();
-    assert_eq!(before[60..64], 2_u32.to_be_bytes());
-    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 7, .. })));
+    assert_eq!(before[60..64], tables_now().to_be_bytes());
+    assert!(matches!(Hangar::open(&file), Err(HangarError::Newer { found: 77, .. })));
     assert_eq!(fs::read(&file).unwrap(), before);
 }
 
@@ -165,4 +174,44 @@ fn a_folder_or_file_that_may_not_be_written_is_told_and_nothing_is_lost() {
         String::from_utf8_lossy(&output.stderr)
     );
     assert_eq!(Hangar::open(&file).unwrap().aircraft("Merle").unwrap().text, "text");
+}
+
+/// A hangar as the second version of the tables left it, with one flight learnt from.
+fn of_version_two(file: &Path) {
+    let connection = Connection::open(file).unwrap();
+    connection.execute_batch(include_str!("../../src/schema/1.sql")).unwrap();
+    connection.execute_batch(include_str!("../../src/schema/2.sql")).unwrap();
+    connection.pragma_update(None, "user_version", 2).unwrap();
+    let sum = "0".repeat(64);
+    connection
+        .execute_batch(&format!(
+            "INSERT INTO aircraft VALUES (1, 'Plover');
+             INSERT INTO revision VALUES (1, 1, 1, x'61', '{sum}', 0, '', NULL, NULL);
+             INSERT INTO recording VALUES (1, 1, 1, x'', '{sum}', 0, 'a.csv', 0, '');
+             INSERT INTO column_map VALUES (1, 1, 1, x'', 0);
+             INSERT INTO findings VALUES (1, 1, 1, 1,
+               '{{\"wind\":{{\"enough\":true}},\"trim\":{{\"enough\":false}},\"changes\":[1,2,3]}}', '{sum}', '0', 0);"
+        ))
+        .unwrap();
+}
+
+#[test]
+fn an_older_programs_hangar_is_copied_before_its_tables_are_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("older.hangar");
+    of_version_two(&file);
+    let hangar = Hangar::open(&file).unwrap();
+    let updated = hangar.updated().unwrap().clone();
+    assert_eq!(updated.from, 2);
+    let flight = hangar.flights("Plover").unwrap().remove(0);
+    let learned = flight.learned.unwrap();
+    assert_eq!((learned.estimates, learned.enough, learned.changes), (2, 1, 3));
+    // The copy is what it was: of the second version, readable by the older program.
+    let copy = Connection::open(&updated.copy).unwrap();
+    let version: u32 = copy.pragma_query_value(None, "user_version", |row| row.get(0)).unwrap();
+    assert_eq!(version, 2);
+    let name: String = copy.query_row("SELECT name FROM aircraft", [], |row| row.get(0)).unwrap();
+    assert_eq!(name, "Plover");
+    drop(hangar);
+    assert!(Hangar::open(&file).unwrap().updated().is_none(), "the second time nothing is left to do");
 }

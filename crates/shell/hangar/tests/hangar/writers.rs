@@ -4,7 +4,7 @@ use hangar::Hangar;
 
 use crate::child;
 
-const EACH: u32 = 40;
+const EACH: u32 = 20;
 
 #[test]
 fn two_processes_that_write_at_once_lose_nothing() {
@@ -29,7 +29,7 @@ fn two_processes_that_write_at_once_lose_nothing() {
         let hangar = Hangar::open(&file).unwrap();
         let said = String::from_utf8(output.stdout).unwrap();
         let kept: Vec<_> = said.lines().filter_map(child::parse).collect();
-        assert_eq!(kept.len(), 4 * EACH as usize);
+        assert_eq!(kept.len(), child::KINDS * EACH as usize);
         for kept in &kept {
             child::require(&hangar, writer, kept);
         }
