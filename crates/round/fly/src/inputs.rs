@@ -1,8 +1,8 @@
 //! What did the pilot do with the sticks on purpose? Steps, pulses, doublets, multi-steps and sweeps, found in the
 //! demands.
 //!
-//! A movement on purpose stands out from the correcting that goes on all the time: the stick rests, leaves its place
-//! quickly and far, and rests again. The place where it rested before is what a movement is measured from, so that a
+//! A movement on purpose stands out from the correcting that goes on all the time: the stick is flicked from one place to
+//! another and held there; or it rests, leaves its place quickly and far, and rests again. The place where it rested before is what a movement is measured from, so that a
 //! trimmed stick is no input. What lies between two rests is cut into lobes, each to one side, and the lobes tell the
 //! kind. A sweep begins slowly; it is known by its lobes, which become shorter (or longer) one after the other.
 
@@ -10,6 +10,7 @@ use crate::phases;
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample;
 
+mod edges;
 mod lobes;
 mod rests;
 
@@ -192,9 +193,14 @@ fn on_axis(axis: Axis, channel: &Channel, acts: Option<&Channel>) -> Vec<Input> 
     };
     // What moves less often than this cannot show how fast it moved.
     let rate = (0.2 / stick.step_s).min(1.0);
+    let flicked = edges::movements(&stick);
+    let apart =
+        |m: &rests::Movement| !flicked.iter().any(|f| m.from <= f.movement.to && f.movement.from <= m.to);
     rests::movements(&stick)
-        .into_iter()
-        .flat_map(|movement| lobes::shapes(&stick, &movement))
+        .iter()
+        .filter(|m| apart(m))
+        .flat_map(|movement| lobes::between_rests(&stick, movement))
+        .chain(flicked.iter().flat_map(|f| lobes::flicked(&stick, f)))
         .map(|shape| told(axis, &stick, &shape, acts, rate))
         .filter(|input| input.confidence >= LEAST_CONFIDENCE)
         .collect()

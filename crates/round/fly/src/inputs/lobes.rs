@@ -2,6 +2,7 @@
 
 use numerics::statistics::robust_spread;
 
+use super::edges::Flicked;
 use super::rests::{LEAST, Movement};
 use super::{InputKind, Stick};
 
@@ -41,9 +42,10 @@ const SWEEP_S: f64 = 4.0;
 /// More lobes than this that are no sweep are flying, not testing.
 const MOST_LOBES: usize = 8;
 
-/// The inputs that a movement is made of: lobes to alternating sides belong together.
-pub(super) fn shapes(stick: &Stick, movement: &Movement) -> Vec<Shape> {
-    let lobes = lobes(stick, movement);
+/// The inputs that a movement between two rests is made of: lobes to alternating sides belong together.
+pub(super) fn between_rests(stick: &Stick, movement: &Movement) -> Vec<Shape> {
+    // A step that is not taken back goes on to where the stick rests: its lobe takes in some of that.
+    let lobes = lobes(stick, movement, stick.places(0.2));
     let mut groups: Vec<Vec<Lobe>> = Vec::new();
     for lobe in lobes {
         match groups.last_mut() {
@@ -55,21 +57,64 @@ pub(super) fn shapes(stick: &Stick, movement: &Movement) -> Vec<Shape> {
     groups
         .into_iter()
         .enumerate()
-        .filter_map(|(place, group)| {
+        .flat_map(|(place, group)| {
             let returned = place + 1 < count || returned(movement, &group);
-            shape(stick, movement, group, returned)
+            apart(group).into_iter().filter_map(move |part| shape(stick, movement, part, returned))
+        })
+        .map(|mut shape| {
+            let quick =
+                if shape.kind == InputKind::Sweep { 1.0 } else { quickness(stick, movement, &shape.lobes) };
+            shape.confidence *= quick * amid(stick, movement, largest(&shape.lobes));
+            shape
         })
         .collect()
 }
 
-fn returned(movement: &Movement, lobes: &[Lobe]) -> bool {
-    let largest = lobes.iter().map(|l| l.peak.abs()).fold(0.0, f64::max);
-    (movement.after - movement.before).abs() < (SMALL * largest).max(LEAST)
+/// The inputs that a movement with sharp edges is made of.
+pub(super) fn flicked(stick: &Stick, flicked: &Flicked) -> Vec<Shape> {
+    let movement = &flicked.movement;
+    let parts = apart(lobes(stick, movement, 0));
+    let count = parts.len();
+    let mut found: Vec<Shape> = Vec::new();
+    for (place, part) in parts.into_iter().enumerate() {
+        let begin = part.first().map_or(movement.from, |l| l.from);
+        let last = place + 1 == count;
+        let Some(mut shape) = shape(stick, movement, part, !(last && flicked.stays)) else { continue };
+        // The edges tell begin and end better than how far the stick was.
+        shape.from = if place == 0 { movement.from } else { begin };
+        shape.to = if last { movement.to } else { shape.to };
+        if let Some(before) = found.last_mut() {
+            before.to = before.to.min(begin);
+        }
+        found.push(shape);
+    }
+    found
 }
 
-fn lobes(stick: &Stick, movement: &Movement) -> Vec<Lobe> {
-    // A step that is not taken back goes on to where the stick rests: its lobe takes in some of that.
-    let to = (movement.to + stick.places(0.2)).min(stick.values.len());
+/// Two lobes that do not match are no doublet: an input, and what the pilot did about it.
+fn apart(lobes: Vec<Lobe>) -> Vec<Vec<Lobe>> {
+    match lobes.as_slice() {
+        [a, b] if !match_each_other(a, b) => vec![vec![*a], vec![*b]],
+        [] => Vec::new(),
+        _ => vec![lobes],
+    }
+}
+
+fn match_each_other(a: &Lobe, b: &Lobe) -> bool {
+    let (sizes, lengths) = ([a.peak.abs(), b.peak.abs()], [a.long_s, b.long_s]);
+    ratio(sizes.into_iter()) >= 0.5 && ratio(lengths.into_iter()) >= 0.45
+}
+
+fn largest(lobes: &[Lobe]) -> f64 {
+    lobes.iter().map(|l| l.peak.abs()).fold(0.0, f64::max)
+}
+
+fn returned(movement: &Movement, lobes: &[Lobe]) -> bool {
+    (movement.after - movement.before).abs() < (SMALL * largest(lobes)).max(LEAST)
+}
+
+fn lobes(stick: &Stick, movement: &Movement, beyond: usize) -> Vec<Lobe> {
+    let to = (movement.to + beyond).min(stick.values.len());
     let from = movement.from;
     let off: Vec<f64> =
         stick.values.get(from..to).unwrap_or(&[]).iter().map(|v| v - movement.before).collect();
@@ -120,10 +165,7 @@ fn shape(stick: &Stick, movement: &Movement, lobes: Vec<Lobe>, returned: bool) -
     let (kind, fit) = match lobes.len() {
         1 if returned && first.long_s < PULSE_S => (InputKind::Pulse, 1.0),
         1 => (InputKind::Step, 1.0),
-        2 if even_size >= 0.5 && even_length >= 0.45 => {
-            (InputKind::Doublet, if returned { 1.0 } else { 0.6 })
-        }
-        2 => (InputKind::MultiStep, 0.5),
+        2 => (InputKind::Doublet, if returned { 1.0 } else { 0.6 }),
         _ if sweeps => (InputKind::Sweep, trend),
         n if n <= MOST_LOBES && even_size >= 0.4 => (InputKind::MultiStep, 1.0),
         _ => return None,
@@ -131,10 +173,8 @@ fn shape(stick: &Stick, movement: &Movement, lobes: Vec<Lobe>, returned: bool) -
     let from = left(stick, movement, first);
     // The hand came back a little after it was near.
     let to = if returned { back(stick, movement, last) } else { movement.to.max(last.from + 1) };
-    let peak = lobes.iter().map(|l| l.peak.abs()).fold(0.0, f64::max);
-    let stands_out = stands_out(peak, movement) * amid(stick, movement, peak);
-    let quick = if kind == InputKind::Sweep { 1.0 } else { quickness(stick, movement, &lobes) };
-    Some(Shape { kind, from, to, lobes, confidence: fit * stands_out * quick })
+    let confidence = fit * stands_out(largest(&lobes), movement);
+    Some(Shape { kind, from, to, lobes, confidence })
 }
 
 /// 1 for a movement far above what the stick strays at rest.

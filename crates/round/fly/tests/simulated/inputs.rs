@@ -66,7 +66,12 @@ fn every_input_of_a_script_is_found_with_axis_kind_time_and_size() {
     let flight = flown(TESTS);
     let recording = flight.recording();
     let found = inputs::find(&recording);
-    for (n, axis, kind, size) in [(0, Axis::Roll, K::Doublet, 0.30), (3, Axis::Roll, K::Sweep, 0.25)] {
+    for (n, axis, kind, size) in [
+        (0, Axis::Roll, K::Doublet, 0.30),
+        (1, Axis::Pitch, K::Doublet, 0.20),
+        (2, Axis::Roll, K::Step, 0.25),
+        (3, Axis::Roll, K::Sweep, 0.25),
+    ] {
         let begin = when(&flight, "input", n);
         let hit: Vec<_> =
             found.iter().filter(|i| (i.start_s - begin).abs() < 0.3 && i.axis == axis).collect();
