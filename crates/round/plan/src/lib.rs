@@ -12,3 +12,4 @@ pub mod number;
 pub mod outstanding;
 pub mod panels;
 pub mod places;
+pub mod repairs;

@@ -29,6 +29,11 @@ pub(crate) fn read_recording(path: &Path) -> Result<Vec<u8>, Trouble> {
     read_limited(path, "a recording", LARGEST_RECORDING_BYTES)
 }
 
+/// Reads a small file as bytes.
+pub(crate) fn read_small(path: &Path, what: &str) -> Result<Vec<u8>, Trouble> {
+    read_limited(path, what, LARGEST_TEXT_BYTES)
+}
+
 fn read_limited(path: &Path, what: &str, limit: u64) -> Result<Vec<u8>, Trouble> {
     let trouble = |cause: String, remedy: &str| {
         Trouble::new(Kind::Input, format!("{} could not be read as {what}", path.display()), cause, remedy)

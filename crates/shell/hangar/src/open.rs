@@ -90,6 +90,39 @@ impl Hangar {
         Ok(hangar)
     }
 
+    /// Copies the hangar at `from`, which is left as it is, to a new file and opens the copy.
+    ///
+    /// # Errors
+    /// As [`Hangar::open`], and [`HangarError::BackupExists`] where there is a file at `to`.
+    pub fn open_copy(from: impl AsRef<Path>, to: impl AsRef<Path>) -> Result<Self, HangarError> {
+        let (from, to) = (from.as_ref(), to.as_ref());
+        match head(from)? {
+            Head::Database { application_id, version } if application_id == APPLICATION_ID => {
+                require_known(from, version)?;
+            }
+            Head::Database { .. } => {
+                let found = "a database of another program";
+                return Err(HangarError::NotAHangar { path: from.into(), found });
+            }
+            Head::Nothing => {
+                return Err(HangarError::NotAHangar { path: from.into(), found: "an empty file" });
+            }
+            Head::Other(found) => return Err(HangarError::NotAHangar { path: from.into(), found }),
+        }
+        if fs::symlink_metadata(to).is_ok() {
+            return Err(HangarError::BackupExists { path: to.into() });
+        }
+        let name = to
+            .to_str()
+            .ok_or_else(|| HangarError::BadName { name: to.display().to_string(), why: "it is not UTF-8" })?;
+        // Through SQLite: what still stands in a journal beside the file comes along.
+        let source = Connection::open_with_flags(from, OpenFlags::SQLITE_OPEN_READ_ONLY)
+            .map_err(|error| Fault::Sql(error).tell(from, "copying"))?;
+        source.execute("VACUUM INTO ?1", [name]).map_err(|error| Fault::Sql(error).tell(from, "copying"))?;
+        drop(source);
+        Self::open(to)
+    }
+
     /// The file that this hangar is kept in.
     #[must_use]
     pub fn path(&self) -> &Path {

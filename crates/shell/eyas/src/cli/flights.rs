@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use hangar::{Flaw, Hangar, RecordingId};
 use serde_json::{Value, json};
 
+use super::words::instant;
 use super::{Answer, usage};
 use crate::files;
 use crate::tasks::{fetch, keep};
@@ -74,7 +75,7 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
                 learned(flight)
             );
         }
-        let cards = hangar.cards(&name).map_err(keep::trouble)?;
+        let cards = hangar.issued_cards(&name).map_err(keep::trouble)?;
         for card in &cards {
             let _ = writeln!(text, "  card {}  {}", card.id, instant(card.at_ms));
         }
@@ -170,10 +171,4 @@ fn learned(flight: &hangar::Flight) -> String {
         "findings {}: {} of {} estimates hold, {changes} asked for{adopted}",
         l.findings, l.enough, l.estimates
     )
-}
-
-/// An instant as people write it, UTC.
-fn instant(at_ms: i64) -> String {
-    jiff::Timestamp::from_millisecond(at_ms)
-        .map_or_else(|_| "unknown time".into(), |t| t.strftime("%Y-%m-%d %H:%M UTC").to_string())
 }

@@ -3,14 +3,18 @@
 mod adopt;
 mod backup;
 mod card;
+mod defect;
 mod demo;
 mod describe;
+mod exchange;
 mod flights;
 mod learn;
+mod log;
 mod new;
 mod predict;
 mod predict_more;
 mod read;
+mod settings;
 mod simulate;
 pub(crate) mod words;
 
@@ -58,7 +62,13 @@ enum Verb {
     Learn(learn::Args),
     Adopt(adopt::Args),
     Flights(flights::Args),
+    Settings(settings::Args),
+    Defect(defect::Args),
+    Log(log::Args),
     Backup(backup::Args),
+    Restore(exchange::RestoreArgs),
+    Export(exchange::ExportArgs),
+    Import(exchange::ImportArgs),
     Simulate(simulate::Args),
 }
 
@@ -109,7 +119,13 @@ pub(crate) fn run() -> ExitCode {
         Verb::Learn(args) => learn::run(args, &common),
         Verb::Adopt(args) => adopt::run(args, &common),
         Verb::Flights(args) => flights::run(args, &common),
+        Verb::Settings(args) => settings::run(args, &common),
+        Verb::Defect(args) => defect::run(args, &common),
+        Verb::Log(args) => log::run(args, &common),
         Verb::Backup(args) => backup::run(args, &common),
+        Verb::Restore(args) => exchange::restore(args, &common),
+        Verb::Export(args) => exchange::export(args, &common),
+        Verb::Import(args) => exchange::import(args, &common),
         Verb::Simulate(args) => simulate::run(args, &common),
     };
     let (out, status) = match &answered {

@@ -1,5 +1,11 @@
 //! How are sentences set at the terminal? Numbers are written as on cards and pages: `report::number`.
 
+/// An instant as people write it, UTC.
+pub(crate) fn instant(at_ms: i64) -> String {
+    jiff::Timestamp::from_millisecond(at_ms)
+        .map_or_else(|_| "unknown time".into(), |t| t.strftime("%Y-%m-%d %H:%M UTC").to_string())
+}
+
 /// Breaks a paragraph at words so that it reads on a narrow terminal, each line indented.
 pub(crate) fn paragraph(text: &str, indent: &str, width: usize) -> String {
     let mut out = String::new();

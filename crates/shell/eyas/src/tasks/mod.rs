@@ -7,3 +7,4 @@ pub(crate) mod keep;
 pub(crate) mod revise;
 pub(crate) mod round;
 pub(crate) mod study;
+pub(crate) mod upkeep;

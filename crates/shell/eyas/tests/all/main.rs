@@ -8,3 +8,4 @@ mod documents;
 mod round;
 mod templates;
 mod unfit;
+mod upkeep;

@@ -1,0 +1,180 @@
+//! `eyas log`: how long has the airframe flown, and how old is each pack?
+
+use std::fmt::Write as _;
+
+use hangar::{Hangar, NewLogEntry, RecordingId, log_totals};
+use serde_json::{Value, json};
+
+use super::words::instant;
+use super::{Answer, Common, decimal, now_ms, usage};
+use crate::tasks::{keep, upkeep};
+use crate::tell::Trouble;
+
+/// The log of airframe and packs: flights, minutes, landings, charge and resistance
+///
+/// Example: eyas log Plover --flight 3 --pack A
+#[derive(Debug, clap::Args)]
+pub(crate) struct Args {
+    /// Name of an aircraft in the hangar, or its file
+    aircraft: String,
+    /// Enter the flight of this recording; minutes, charge and resistance come from its findings
+    #[arg(long, value_name = "ID")]
+    flight: Option<i64>,
+    /// Enter a flight of so many minutes (without a recording), or correct the recording's
+    #[arg(long, value_name = "MIN", value_parser = decimal, allow_negative_numbers = true)]
+    minutes: Option<f64>,
+    /// Landings of that flight
+    #[arg(long, value_name = "N")]
+    landings: Option<u32>,
+    /// Name of the pack ("A")
+    #[arg(long, value_name = "NAME")]
+    pack: Option<String>,
+    /// Charge put back into the pack afterwards, mAh
+    #[arg(long, value_name = "MAH", value_parser = decimal, allow_negative_numbers = true)]
+    charged: Option<f64>,
+    /// Resistance of the pack as measured, milliohm
+    #[arg(long, value_name = "MOHM", value_parser = decimal, allow_negative_numbers = true)]
+    resistance: Option<f64>,
+    /// Words to keep with it
+    #[arg(long, default_value = "")]
+    note: String,
+}
+
+pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    let (mut hangar, name) = upkeep::kept(&args.aircraft, common)?;
+    let mut text = String::new();
+    let enters = args.flight.is_some()
+        || args.minutes.is_some()
+        || args.landings.is_some()
+        || args.charged.is_some()
+        || args.resistance.is_some();
+    if !enters && (args.pack.is_some() || !args.note.is_empty()) {
+        return Err(usage(
+            "nothing says what to enter",
+            "give --flight ID or --minutes MIN, or --resistance MOHM for a pack that was measured",
+        ));
+    }
+    for (what, value) in
+        [("minutes", args.minutes), ("charged", args.charged), ("resistance", args.resistance)]
+    {
+        if value.is_some_and(|v| v < 0.0) {
+            return Err(usage(format!("--{what} is negative"), "give what was measured"));
+        }
+    }
+    if enters {
+        let flown = match args.flight {
+            Some(id) => from_findings(&hangar, &name, id)?,
+            None => Flown::default(),
+        };
+        let entry = NewLogEntry {
+            recording: args.flight.map(RecordingId),
+            pack: args.pack.as_deref().unwrap_or(""),
+            flown_s: args.minutes.map(|min| min * 60.0).or(flown.flown_s),
+            landings: args.landings.or(flown.landings),
+            used_as: args.charged.map(|mah| mah * 3.6).or(flown.used_as),
+            resistance_ohm: args.resistance.map(|mohm| mohm / 1000.0).or(flown.resistance_ohm),
+            note: &args.note,
+            at_ms: flown.at_ms.unwrap_or_else(now_ms),
+        };
+        hangar.log(&name, &entry).map_err(keep::trouble)?;
+        let _ = writeln!(text, "Entered.");
+    }
+    let entries = hangar.log_entries(&name).map_err(keep::trouble)?;
+    let totals = log_totals(&entries);
+    let _ = writeln!(
+        text,
+        "{name}: {} flights, {:.0} min, {} landings in the log.",
+        totals.flights,
+        totals.flown_s / 60.0,
+        totals.landings
+    );
+    for pack in &totals.packs {
+        let _ = write!(text, "  pack {}: {} flights, {:.0} min", pack.name, pack.cycles, pack.flown_s / 60.0);
+        if pack.used_as > 0.0 {
+            let _ = write!(text, ", {:.0} mAh", pack.used_as / 3.6);
+        }
+        if let (Some((_, first)), Some((_, last))) =
+            (pack.resistances_ohm.first(), pack.resistances_ohm.last())
+        {
+            let _ = write!(text, ", resistance {:.0} mohm", last * 1000.0);
+            if pack.resistances_ohm.len() > 1 {
+                let _ = write!(text, " (first {:.0})", first * 1000.0);
+            }
+        }
+        if let Some(rise) = pack.rise_ohm_per_cycle {
+            let _ = write!(text, ", {:+.2} mohm a flight", rise * 1000.0);
+        }
+        text.push('\n');
+    }
+    let logged: Vec<i64> = entries.iter().filter_map(|e| e.recording.map(|r| r.0)).collect();
+    let missing: Vec<i64> = hangar
+        .recordings(&name)
+        .map_err(keep::trouble)?
+        .iter()
+        .map(|r| r.id.0)
+        .filter(|id| !logged.contains(id))
+        .collect();
+    if !missing.is_empty() {
+        let list: Vec<String> = missing.iter().map(i64::to_string).collect();
+        let _ = writeln!(
+            text,
+            "Recordings not in the log yet: {} (eyas log \"{name}\" --flight ID)",
+            list.join(", ")
+        );
+    }
+    let document = json!({
+        "aircraft": name, "flights": totals.flights, "flown_s": totals.flown_s, "landings": totals.landings,
+        "packs": totals.packs.iter().map(|p| json!({"name": p.name, "flights": p.cycles, "flown_s": p.flown_s,
+            "used_as": p.used_as, "rise_ohm_per_flight": p.rise_ohm_per_cycle,
+            "resistances": p.resistances_ohm.iter().map(|(at, ohm)| json!({"at": instant(*at), "value_ohm": ohm})).collect::<Vec<_>>()})).collect::<Vec<_>>(),
+        "entries": entries.iter().map(|e| json!({"at": instant(e.at_ms), "recording": e.recording.map(|r| r.0), "pack": e.pack,
+            "flown_s": e.flown_s, "landings": e.landings, "used_as": e.used_as, "resistance_ohm": e.resistance_ohm, "note": e.note})).collect::<Vec<_>>(),
+        "recordings_not_logged": missing,
+    });
+    Ok(Answer::yes(text, document))
+}
+
+/// What a flight's newest findings say for the log.
+#[derive(Default)]
+struct Flown {
+    flown_s: Option<f64>,
+    landings: Option<u32>,
+    used_as: Option<f64>,
+    resistance_ohm: Option<f64>,
+    at_ms: Option<i64>,
+}
+
+/// Phases in which the aircraft is not in the air.
+const ON_THE_GROUND: &str = "ground";
+
+fn from_findings(hangar: &Hangar, name: &str, id: i64) -> Result<Flown, Trouble> {
+    let flights = hangar.flights(name).map_err(keep::trouble)?;
+    let Some(flight) = flights.iter().find(|f| f.recording.id.0 == id) else {
+        return Err(usage(
+            format!("\"{name}\" has no recording {id}"),
+            format!("list them: eyas flights \"{name}\""),
+        ));
+    };
+    let mut flown = Flown { at_ms: Some(flight.recording.at_ms), ..Flown::default() };
+    let Some(learned) = &flight.learned else { return Ok(flown) };
+    let findings = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
+    let Ok(document) = serde_json::from_str::<Value>(&findings.json) else { return Ok(flown) };
+    if let Some(phases) = document["phases"].as_array() {
+        let time = |phase: &Value, key: &str| phase[key].as_f64();
+        let in_the_air: Vec<(f64, f64)> = phases
+            .iter()
+            .filter(|phase| phase["kind"].as_str().is_some_and(|word| word != ON_THE_GROUND))
+            .filter_map(|phase| Some((time(phase, "from_s")?, time(phase, "to_s")?)))
+            .collect();
+        let total: f64 = in_the_air.iter().map(|(start, end)| end - start).sum();
+        if total > 0.0 {
+            flown.flown_s = Some(total);
+            flown.landings = Some(1);
+        }
+    }
+    let value = |pointer: &str| document.pointer(pointer).and_then(Value::as_f64);
+    flown.resistance_ohm = value("/battery/resistance_ohm/value");
+    flown.used_as =
+        value("/battery/used_as/value").or_else(|| value("/battery/used_mah/value").map(|mah| mah * 3.6));
+    Ok(flown)
+}

@@ -1,0 +1,151 @@
+//! Settings, defects, parts, the log, and a hangar that leaves and comes back: from the command line.
+
+use crate::bench::{Bench, example};
+
+const FIRST: &str = "# as delivered\n[roll]\np = 4.0\ni = 2\n[link]\npassword = open sesame\n";
+const SECOND: &str = "[roll]\np = 5.0\ni = 2.0\nd = 0.1\n[link]\npassword = close sesame\n";
+
+fn with_aircraft() -> Bench {
+    let bench = Bench::new();
+    bench.write("wheatear.toml", example("wheatear.toml"));
+    bench
+}
+
+#[test]
+fn settings_are_kept_compared_shown_without_secrets_and_given_back() {
+    let bench = with_aircraft();
+    bench.write("one.txt", FIRST);
+    bench.write("two.txt", SECOND);
+    bench.run(&["settings", "keep", "wheatear.toml", "one.txt", "--note", "as delivered"]).expect_status(0);
+    let alone = bench.run(&["settings", "compare", "Wheatear"]).expect_status(2);
+    assert!(alone.err().contains("1 snapshots") && alone.err().contains("two are needed"), "{}", alone.err());
+    bench.run(&["settings", "keep", "Wheatear", "two.txt"]).expect_status(0);
+
+    let told = bench.run(&["settings", "compare", "Wheatear"]).expect_status(0).out();
+    assert!(told.contains("p: 4.0 -> 5.0") && told.contains("d: added, 0.1"), "{told}");
+    assert!(!told.contains("  i:"), "2 and 2.0 are the same number: {told}");
+    assert!(told.contains("password") && !told.contains("sesame"), "{told}");
+    let document =
+        bench.run(&["settings", "compare", "Wheatear", "1", "two.txt", "--json"]).expect_status(0).json();
+    assert_eq!(document["differences"].as_array().unwrap().len(), 3);
+    assert!(!document.to_string().contains("sesame"));
+
+    let shown = bench.run(&["settings", "show", "Wheatear", "1"]).expect_status(0).out();
+    assert!(shown.contains("p = 4.0") && !shown.contains("sesame"), "{shown}");
+    bench.run(&["settings", "export", "Wheatear", "1", "-o", "back.txt"]).expect_status(0);
+    assert_eq!(bench.read("back.txt"), FIRST);
+    // What is there is not overwritten.
+    bench.run(&["settings", "export", "Wheatear", "2", "-o", "back.txt"]).expect_status(2);
+    assert_eq!(bench.read("back.txt"), FIRST);
+}
+
+#[test]
+fn a_photo_named_as_settings_is_refused_with_what_to_do() {
+    let bench = with_aircraft();
+    bench.write("photo.txt", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR");
+    let refused = bench.run(&["settings", "keep", "wheatear.toml", "photo.txt"]).expect_status(2).err();
+    assert!(refused.contains("it is no text") && refused.contains("What to do"), "{refused}");
+}
+
+#[test]
+fn a_grounding_defect_is_a_no_until_it_is_closed_and_the_repair_says_what_to_look_at_again() {
+    let bench = with_aircraft();
+    let opened = bench
+        .run(&[
+            "defect",
+            "open",
+            "wheatear.toml",
+            "firewall cracked",
+            "--place",
+            "nose",
+            "--grounds",
+            "--part",
+            "propeller 10x6",
+            "--json",
+        ])
+        .expect_status(0)
+        .json();
+    let number = opened["defect"].to_string();
+    let listed = bench.run(&["defect", "list", "Wheatear"]).expect_status(1).out();
+    assert!(listed.contains("stays on the ground") && listed.contains("propeller 10x6"), "{listed}");
+    let closed = bench.run(&["defect", "close", &number, "glass and epoxy"]).expect_status(0).out();
+    // Common practice, no source: after a nose repair the balance point is measured again.
+    assert!(closed.contains("measure the balance point again"), "{closed}");
+    assert!(closed.contains("nobody in front of or beside the propeller"), "{closed}");
+    let twice = bench.run(&["defect", "close", &number, "again"]).expect_status(2).err();
+    assert!(twice.contains("done already"), "{twice}");
+    bench.run(&["defect", "list", "Wheatear"]).expect_status(0);
+    let wrong =
+        bench.run(&["defect", "open", "Wheatear", "x", "--place", "warp-drive"]).expect_status(2).err();
+    assert!(wrong.contains("speed-controller"), "the words there are, are told: {wrong}");
+}
+
+#[test]
+fn the_log_adds_up_minutes_and_packs() {
+    let bench = with_aircraft();
+    for (minutes, resistance) in [("6", "30"), ("7.5", "33"), ("6.5", "36")] {
+        bench
+            .run(&[
+                "log",
+                "wheatear.toml",
+                "--minutes",
+                minutes,
+                "--landings",
+                "1",
+                "--pack",
+                "A",
+                "--resistance",
+                resistance,
+            ])
+            .expect_status(0);
+    }
+    let log = bench.run(&["log", "Wheatear", "--json"]).expect_status(0).json();
+    assert_eq!(log["flights"], 3);
+    assert!((log["flown_s"].as_f64().unwrap() - 1200.0).abs() < 1e-9);
+    // 30, 33, 36 mohm at flights 1, 2, 3: a straight line of 3 mohm a flight.
+    let rise = log["packs"][0]["rise_ohm_per_flight"].as_f64().unwrap();
+    assert!((rise - 0.003).abs() < 1e-12, "{rise}");
+    let negative = bench.run(&["log", "Wheatear", "--minutes", "-3"]).expect_status(2).err();
+    assert!(negative.contains("negative"), "{negative}");
+    bench.run(&["log", "Wheatear", "--flight", "9"]).expect_status(2);
+}
+
+#[test]
+fn a_backup_restores_and_what_was_there_is_kept_beside() {
+    let bench = with_aircraft();
+    bench.write("one.txt", FIRST);
+    bench.run(&["settings", "keep", "wheatear.toml", "one.txt"]).expect_status(0);
+    bench.run(&["backup", "copy.db"]).expect_status(0);
+    bench.write("two.txt", SECOND);
+    bench.run(&["settings", "keep", "Wheatear", "two.txt"]).expect_status(0);
+    let restored = bench.run(&["restore", "copy.db", "--json"]).expect_status(0).json();
+    let list = bench.run(&["settings", "list", "Wheatear", "--json"]).expect_status(0).json();
+    assert_eq!(list["settings"].as_array().unwrap().len(), 1);
+    // The way back to the hangar from before the restoring.
+    let before = restored["before"].as_str().unwrap().to_owned();
+    bench.run(&["restore", &before]).expect_status(0);
+    let list = bench.run(&["settings", "list", "Wheatear", "--json"]).expect_status(0).json();
+    assert_eq!(list["settings"].as_array().unwrap().len(), 2);
+
+    let hangar = bench.hangar_bytes();
+    bench.write("photo.db", b"\x89PNG");
+    bench.run(&["restore", "photo.db"]).expect_status(2);
+    bench.run(&["restore", "nowhere.db"]).expect_status(2);
+    assert!(bench.hangar_bytes() == hangar, "a restoring that was refused left the hangar as it was");
+}
+
+#[test]
+fn an_export_imports_into_another_hangar() {
+    let bench = with_aircraft();
+    bench.write("one.txt", FIRST);
+    bench.run(&["settings", "keep", "wheatear.toml", "one.txt"]).expect_status(0);
+    let told = bench.run(&["export", "files"]).expect_status(0).out();
+    assert!(told.contains("passwords and keys included"), "{told}");
+    let refused = bench.run(&["import", "files"]).expect_status(2).err();
+    assert!(refused.contains("is there already"), "{refused}");
+    let other = Bench::new();
+    let folder = bench.path("files").display().to_string();
+    other.run(&["import", &folder]).expect_status(0);
+    let list = other.run(&["settings", "list", "Wheatear", "--json"]).expect_status(0).json();
+    assert_eq!(list["settings"][0]["source"], "one.txt");
+}
