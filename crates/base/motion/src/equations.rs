@@ -4,6 +4,7 @@
 use numerics::Vec3;
 use numerics::integrate::runge_kutta_4;
 
+use crate::body::{Moving, Push, Stream, accelerations, quaternion_rate};
 use crate::forces::{Loads, Prepared, Surroundings};
 use crate::state::{State, Vector};
 
@@ -31,31 +32,26 @@ pub struct Acceleration {
 /// the forces give, so no equation is left implicit.
 #[must_use]
 pub fn acceleration(body: &Prepared, state: &State, around: &Surroundings, loads: &Loads) -> Acceleration {
-    let force = loads.air_force_body_n + loads.thrust_body_n + around.outside_force_body_n;
-    let specific = force / body.model.mass_kg;
     let gravity = state.ned_from_body.inverse_transform_vector(&Vec3::new(0.0, 0.0, around.gravity_m_s2));
-    let w = state.rates_body_rad_s;
-    let inertial = specific + gravity;
-    let velocity_rate = inertial - w.cross(&state.velocity_body_m_s);
-
-    // Seen from the body, a steady wind turns the other way: the air-relative velocity changes by the same forces
-    // but with its own transport term.
-    let v = loads.air_velocity_body_m_s;
-    let v_rate = inertial - w.cross(&v);
-    let in_symmetry_m2_s2 = v.x * v.x + v.z * v.z;
-    let alpha_rate_rad_s =
-        if in_symmetry_m2_s2 > 1e-6 { (v.x * v_rate.z - v.z * v_rate.x) / in_symmetry_m2_s2 } else { 0.0 };
-
-    let moment = loads.air_moment_body_nm
-        + loads.thrust_moment_body_nm
-        + around.outside_moment_body_nm
-        + Vec3::new(0.0, loads.pitch_per_alpha_rate_nms * alpha_rate_rad_s, 0.0);
-    let momentum = body.model.inertia_kg_m2 * w;
-    let rates_rate = body.inertia_inverse * (moment - w.cross(&momentum));
+    let moving = Moving { velocity: state.velocity_body_m_s.into(), turning: state.rates_body_rad_s.into() };
+    let stream = Stream::of(loads.air_velocity_body_m_s.into(), around.density_kg_m3);
+    let push = Push {
+        air_force: loads.air_force_body_n.into(),
+        air_moment: loads.air_moment_body_nm.into(),
+        pitch_per_alpha_rate: loads.pitch_per_alpha_rate_nms,
+        thrust_force: loads.thrust_body_n.into(),
+        thrust_moment: loads.thrust_moment_body_nm.into(),
+        cl: loads.cl,
+        cd: loads.cd,
+        stalled: loads.stalled,
+    };
+    let outside = [around.outside_force_body_n.into(), around.outside_moment_body_nm.into()];
+    let (rate, specific, alpha_rate_rad_s) =
+        accelerations(&body.body, &moving, &stream, &push, outside, gravity.into());
     Acceleration {
-        velocity_body_m_s2: velocity_rate,
-        rates_body_rad_s2: rates_rate,
-        specific_force_body_m_s2: specific,
+        velocity_body_m_s2: rate.velocity.into(),
+        rates_body_rad_s2: rate.turning.into(),
+        specific_force_body_m_s2: specific.into(),
         alpha_rate_rad_s,
     }
 }
@@ -68,6 +64,7 @@ pub fn rate(body: &Prepared, state: &State, inputs: &Inputs, around: &Surroundin
     let velocity = state.velocity_ned_m_s();
     let w = state.rates_body_rad_s;
     let q = state.ned_from_body.quaternion();
+    let turn = quaternion_rate([q.w, q.i, q.j, q.k], w.into());
     let level_rate = body.model.thrust.as_ref().map_or(0.0, |t| {
         if t.spool_up_s > 0.0 { (inputs.throttle - state.thrust_level) / t.spool_up_s } else { 0.0 }
     });
@@ -78,10 +75,10 @@ pub fn rate(body: &Prepared, state: &State, inputs: &Inputs, around: &Surroundin
         a.velocity_body_m_s2.x,
         a.velocity_body_m_s2.y,
         a.velocity_body_m_s2.z,
-        0.5 * (-q.i * w.x - q.j * w.y - q.k * w.z),
-        0.5 * (q.w * w.x + q.j * w.z - q.k * w.y),
-        0.5 * (q.w * w.y + q.k * w.x - q.i * w.z),
-        0.5 * (q.w * w.z + q.i * w.y - q.j * w.x),
+        turn[0],
+        turn[1],
+        turn[2],
+        turn[3],
         a.rates_body_rad_s2.x,
         a.rates_body_rad_s2.y,
         a.rates_body_rad_s2.z,

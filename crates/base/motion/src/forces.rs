@@ -1,14 +1,10 @@
 //! Which forces and moments act in a given motion? Aerodynamics to beyond the stall, bounded at any angle, and the
-//! drive.
-//!
-//! Below the stall everything is linear in the derivatives of the model, as the symbols say. Around the stall a
-//! sigmoid of the angle of attack hands over to a stalled plate. Its height follows Viterna and Corrigan (NASA
-//! CP-2230, 1981, from memory): drag at 90 degrees of 1.11 + 0.018 times the aspect ratio. How much of the damping
-//! and of the control power is left beyond the stall is judgement without a source, and said at the constants.
+//! drive; the formulas themselves are in [`crate::body`], which flies one aircraft or several side by side.
 
 use numerics::Vec3;
 
-use crate::model::{Aerodynamics, ForceModel, Thrust};
+use crate::body::{Body, Pull, Push, Stream};
+use crate::model::{ForceModel, Thrust};
 use crate::state::{Controls, State};
 
 /// Air and earth around the aircraft, and whatever else acts on it.
@@ -22,6 +18,8 @@ pub struct Surroundings {
     pub wind_ned_m_s: Vec3,
     /// Turning of the air (gust gradients over the span), body axes, rad/s; taken from the rates that damp.
     pub air_rates_body_rad_s: Vec3,
+    /// Height of the balance point above the ground, m, for ground effect; infinite where there is none.
+    pub height_m: f64,
     /// Force from outside (ground, hand, cord), body axes, N.
     pub outside_force_body_n: Vec3,
     /// Moment from outside about the balance point, body axes, N m.
@@ -37,6 +35,7 @@ impl Surroundings {
             gravity_m_s2: numerics::units::G_M_S2,
             wind_ned_m_s: Vec3::zeros(),
             air_rates_body_rad_s: Vec3::zeros(),
+            height_m: f64::INFINITY,
             outside_force_body_n: Vec3::zeros(),
             outside_moment_body_nm: Vec3::zeros(),
         }
@@ -114,68 +113,6 @@ pub struct Loads {
     pub stalled: f64,
 }
 
-/// Width of the hand-over to the stalled plate, rad (about 1.5 degrees: the gentle stall of sections at model Reynolds
-/// numbers; judgement without a source).
-const STALL_WIDTH_RAD: f64 = 0.025;
-/// Share of the roll and yaw damping that is left when fully stalled (judgement without a source).
-const STALLED_DAMPING: f64 = 0.3;
-/// Share of the control power that is left when fully stalled (judgement without a source).
-const STALLED_CONTROL: f64 = 0.4;
-/// Airspeed below which rates are no longer made dimensionless with it, m/s (0.5 ft/s, as the models of
-/// NASA/TM-2015-218675 do).
-const SLOWEST_M_S: f64 = 0.1524;
-
-/// Lift curve through both stalls, made ready once from the coefficients.
-///
-/// The largest lift of the model is of the trimmed aircraft: with the elevator that balances it. So the angle of the
-/// stall comes from the trimmed lift curve, and the hand-over is centred where the peak of the blend is that lift.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Stall {
-    centre_high_rad: f64,
-    centre_low_rad: f64,
-    plate_drag: f64,
-}
-
-impl Stall {
-    fn of(aero: &Aerodynamics) -> Self {
-        let d = &aero.derivatives;
-        let plate_drag = 1.11 + 0.018 * aero.span_m * aero.span_m / aero.area_m2;
-        let (zero, slope) = if d.Cmde.abs() > 1e-3 {
-            (aero.cl0 - d.CLde * aero.cm0 / d.Cmde, d.CLa - d.CLde * d.Cma / d.Cmde)
-        } else {
-            (aero.cl0, d.CLa)
-        };
-        // With the sigmoid s of width w between the line (slope a) and the plate, the blend peaks where
-        // a (1 - s) = s (1 - s) D / w, so s = a w / D with D the drop from line to plate; there the line stands
-        // s D = a w above the blend, that is, w further along it than where it reaches the peak value.
-        let centre = |peak: f64, sign: f64| {
-            let at = (peak - zero) / slope + sign * STALL_WIDTH_RAD;
-            let drop = (zero + slope * at - 0.5 * plate_drag * (2.0 * at).sin()) * sign;
-            let share = (slope * STALL_WIDTH_RAD / drop.max(1e-6)).clamp(0.02, 0.5);
-            at - sign * STALL_WIDTH_RAD * (share / (1.0 - share)).ln()
-        };
-        if slope > 0.1 && aero.cl_max > aero.cl_min {
-            Self {
-                centre_high_rad: centre(aero.cl_max, 1.0),
-                centre_low_rad: centre(aero.cl_min, -1.0),
-                plate_drag,
-            }
-        } else {
-            // A body without a lifting slope (a brick, a ball) has no stall.
-            Self { centre_high_rad: f64::INFINITY, centre_low_rad: f64::NEG_INFINITY, plate_drag }
-        }
-    }
-
-    fn share(&self, alpha_rad: f64) -> f64 {
-        // Past 60 widths the sigmoid is 1e-26: not worth an exponential.
-        let sigmoid = |x: f64| {
-            if x < -60.0 { 0.0 } else { 1.0 / (1.0 + (-x).exp()) }
-        };
-        sigmoid((alpha_rad - self.centre_high_rad) / STALL_WIDTH_RAD)
-            + sigmoid((self.centre_low_rad - alpha_rad) / STALL_WIDTH_RAD)
-    }
-}
-
 /// A model made ready to be evaluated many times.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Prepared {
@@ -183,7 +120,7 @@ pub struct Prepared {
     pub model: ForceModel,
     /// Inverse of the inertia tensor, 1/(kg m²).
     pub inertia_inverse: numerics::Mat3,
-    stall: Stall,
+    pub(crate) body: Body<f64>,
 }
 
 impl Prepared {
@@ -208,26 +145,38 @@ impl Prepared {
             Some(inverse) if positive => inverse,
             _ => return Err(NotABody::Inertia),
         };
-        Ok(Self { model: model.clone(), inertia_inverse, stall: Stall::of(a) })
+        let body = Body::of(model, &inertia_inverse);
+        Ok(Self { model: model.clone(), inertia_inverse, body })
+    }
+
+    /// Fall of the pack's open voltage per charge taken, over that when full, 1/Ah.
+    pub(crate) fn fall_per_ah(&self) -> f64 {
+        match &self.model.thrust {
+            Some(t) if t.capacity_ah > 0.0 => self.model.details.pack_falls / t.capacity_ah,
+            _ => 0.0,
+        }
     }
 
     /// Forces and moments in a state, at a density and wind.
     #[must_use]
     pub fn loads(&self, state: &State, around: &Surroundings) -> Loads {
         let v = state.air_velocity_body_m_s(around.wind_ned_m_s);
-        let drive =
+        let mut drive =
             self.model.thrust.as_ref().map_or(Drive::default(), |t| t.nearest(state.thrust_level, v.norm()));
-        self.loads_with(
-            v,
-            state.rates_body_rad_s - around.air_rates_body_rad_s,
-            &state.controls,
-            around.density_kg_m3,
-            drive,
-        )
+        // As the pack empties, everything follows its voltage: speed in proportion, thrust and current as the square.
+        let left = (1.0 - self.fall_per_ah() * state.charge_used_ah).max(0.5);
+        drive.thrust_n *= left * left;
+        drive.current_a *= left * left;
+        drive.rpm *= left;
+        drive.volts *= left;
+        let rates = state.rates_body_rad_s;
+        let felt = rates - around.air_rates_body_rad_s;
+        let at = (around.density_kg_m3, around.height_m);
+        self.loads_at(v, [felt, rates], &state.controls, at, drive)
     }
 
     /// Forces and moments at an air-relative velocity and turning rates (body axes), controls, density, with the drive
-    /// as given.
+    /// as given, far from the ground.
     #[must_use]
     pub fn loads_with(
         &self,
@@ -237,75 +186,44 @@ impl Prepared {
         density_kg_m3: f64,
         drive: Drive,
     ) -> Loads {
-        let aero = &self.model.aerodynamics;
-        let d = &aero.derivatives;
-        let flow = Flow::of(air_velocity_body_m_s, density_kg_m3);
-        let (sin_a, cos_a) = flow.alpha_rad.sin_cos();
-        let slow = flow.airspeed_m_s.max(SLOWEST_M_S);
-        // The sine of the sideslip stands for the angle: within 1 % to 14 degrees, and bounded beyond.
-        let sin_b = if flow.airspeed_m_s > 0.0 { air_velocity_body_m_s.y / flow.airspeed_m_s } else { 0.0 };
-        let cos2_b = 1.0 - sin_b * sin_b;
-        let p = rates_body_rad_s.x * aero.span_m / (2.0 * slow);
-        let q = rates_body_rad_s.y * aero.mean_chord_m / (2.0 * slow);
-        let r = rates_body_rad_s.z * aero.span_m / (2.0 * slow);
+        let at = (density_kg_m3, f64::INFINITY);
+        self.loads_at(air_velocity_body_m_s, [rates_body_rad_s; 2], controls, at, drive)
+    }
 
-        let stalled = self.stall.share(flow.alpha_rad);
-        let attached = 1.0 - stalled;
-        let damping = attached + STALLED_DAMPING * stalled;
-        // Surfaces in a flow from behind or square to them do nothing that their derivatives tell.
-        let power = attached + STALLED_CONTROL * stalled * cos_a.max(0.0);
-        let elevator = controls.elevator_rad * power;
-        let flap = controls.flap_rad * power;
-
-        let cl_line = aero.cl0 + d.CLa * flow.alpha_rad;
-        let cl_control = d.CLde * elevator + d.CLdf * flap + d.CLq * q * damping;
-        let cl =
-            attached * cl_line + stalled * 0.5 * self.stall.plate_drag * 2.0 * sin_a * cos_a + cl_control;
-        let off = attached * cl_line + cl_control - aero.cl_least_drag;
-        let cd = aero.cd0
-            + attached * aero.induced * off * off
-            + stalled * self.stall.plate_drag * sin_a * sin_a
-            + d.CDde * elevator
-            + d.CDdf * flap;
-        // Beyond the stall the pitching moment goes on as the sine: nose-down all the way round to flying backwards.
-        let alpha_moment = attached * flow.alpha_rad + stalled * sin_a;
-        let cm = aero.cm0 + d.Cma * alpha_moment + d.Cmq * q + d.Cmde * elevator + d.Cmdf * flap;
-        let aileron = controls.aileron_rad * power;
-        let rudder = controls.rudder_rad * power;
-        let cy = d.CYb * sin_b + d.CYp * p + d.CYr * r + d.CYda * aileron + d.CYdr * rudder;
-        let c_roll =
-            d.Clb * sin_b * damping + (d.Clp * p + d.Clr * r) * damping + d.Clda * aileron + d.Cldr * rudder;
-        let c_yaw = d.Cnb * sin_b + (d.Cnp * p + d.Cnr * r) * damping + d.Cnda * aileron + d.Cndr * rudder;
-
-        let force = flow.pressure_pa * aero.area_m2;
-        let cos_b = cos2_b.max(0.0).sqrt();
-        let lift = cl * cos2_b;
-        let drag = cd * cos_b;
-        let air_force_body_n = Vec3::new(
-            force * (lift * sin_a - drag * cos_a),
-            force * cy,
-            force * (-lift * cos_a - drag * sin_a),
+    fn loads_at(
+        &self,
+        air_velocity_body_m_s: Vec3,
+        [felt, turning]: [Vec3; 2],
+        controls: &Controls,
+        (density_kg_m3, height_m): (f64, f64),
+        drive: Drive,
+    ) -> Loads {
+        let stream = Stream::of(air_velocity_body_m_s.into(), density_kg_m3);
+        let Drive { thrust_n, current_a, rpm, volts, .. } = drive;
+        let push = self.body.push(
+            &stream,
+            felt.into(),
+            turning.into(),
+            [controls.aileron_rad, controls.elevator_rad, controls.rudder_rad, controls.flap_rad],
+            density_kg_m3,
+            height_m,
+            &Pull { thrust_n, current_a, rpm, volts },
         );
-        let air_moment_body_nm = Vec3::new(
-            force * aero.span_m * c_roll,
-            force * aero.mean_chord_m * cm,
-            force * aero.span_m * c_yaw,
-        );
-        let pitch_per_alpha_rate_nms =
-            force * aero.mean_chord_m * d.Cm_alphadot * attached * aero.mean_chord_m / (2.0 * slow);
-        let (thrust_body_n, thrust_moment_body_nm) =
-            self.model.thrust.as_ref().map_or((Vec3::zeros(), Vec3::zeros()), |t| {
-                let pull = t.direction * drive.thrust_n;
-                (pull, t.at_m.cross(&pull))
-            });
+        let Push { cl, cd, stalled, pitch_per_alpha_rate, .. } = push;
+        let share = (air_velocity_body_m_s.y / stream.speed.max(1e-12)).clamp(-1.0, 1.0);
         Loads {
-            flow,
+            flow: Flow {
+                airspeed_m_s: stream.speed,
+                alpha_rad: stream.alpha,
+                beta_rad: share.asin(),
+                pressure_pa: stream.pressure,
+            },
             air_velocity_body_m_s,
-            air_force_body_n,
-            air_moment_body_nm,
-            pitch_per_alpha_rate_nms,
-            thrust_body_n,
-            thrust_moment_body_nm,
+            air_force_body_n: push.air_force.into(),
+            air_moment_body_nm: push.air_moment.into(),
+            pitch_per_alpha_rate_nms: pitch_per_alpha_rate,
+            thrust_body_n: push.thrust_force.into(),
+            thrust_moment_body_nm: push.thrust_moment.into(),
             drive,
             cl,
             cd,

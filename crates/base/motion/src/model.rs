@@ -118,4 +118,6 @@ pub struct ForceModel {
     pub aerodynamics: Aerodynamics,
     /// Drive, if there is one.
     pub thrust: Option<Thrust>,
+    /// What the coefficients of the whole do not say: halves of the wing, slipstream, propeller, ground.
+    pub details: crate::details::Details,
 }

@@ -5,6 +5,8 @@ use numerics::Vec3;
 use numerics::random::Random;
 use numerics::units::M_PER_FT;
 
+use crate::wind::Wind;
+
 /// Height range in which the low-altitude scales hold, m (10 to 1000 ft).
 pub const LOW_ALTITUDE_M: [f64; 2] = [10.0 * M_PER_FT, 1000.0 * M_PER_FT];
 
@@ -78,6 +80,117 @@ impl Dryden {
             scales.along_sd_m_s * output(self.across),
             scales.vertical_sd_m_s * output(self.vertical),
         ]
+    }
+}
+
+/// Turning of the air about the direction of flight: what the difference of vertical gusts over the span does, as the
+/// rolling gust of MIL-F-8785C 3.7.1.2: a first-order spectrum whose length is 4 b / π and whose power at great lengths is
+/// 0.8 (π L / 4 b)^(1/3) σ²/L, of the vertical gust's length and strength.
+#[derive(Debug, Clone)]
+pub struct RollingGust {
+    random: Random,
+    state: f64,
+}
+
+impl RollingGust {
+    /// Of a seed, begun in its steady state.
+    #[must_use]
+    pub fn new(seed: u64, stream: u64) -> Self {
+        // A stream apart from that of the three velocities.
+        let mut random = Random::new(seed ^ 0x5EED_0F5A_1125_70AD, stream);
+        let state = random.normal();
+        Self { random, state }
+    }
+
+    /// Standard deviation of the roll rate of the air, rad/s, over a span: the integral of the spectrum over all
+    /// lengths, π/2 over the length 4 b / π.
+    #[must_use]
+    pub fn sd_rad_s(scales: &Scales, span_m: f64) -> f64 {
+        use std::f64::consts::PI;
+        let power = 0.8 * (PI * scales.vertical_m / (4.0 * span_m)).cbrt() * scales.vertical_sd_m_s.powi(2)
+            / scales.vertical_m;
+        (power * PI * PI / (8.0 * span_m)).sqrt()
+    }
+
+    /// Moves on by `dt_s` at an airspeed (m/s) and tells the roll rate of the air, rad/s, right side down positive.
+    pub fn step(&mut self, dt_s: f64, airspeed_m_s: f64, scales: &Scales, span_m: f64) -> f64 {
+        let length_m = 4.0 * span_m / std::f64::consts::PI;
+        let keep = (-(airspeed_m_s.max(0.0) * dt_s / length_m)).exp();
+        self.state = keep * self.state + (1.0 - keep * keep).max(0.0).sqrt() * self.random.normal();
+        Self::sd_rad_s(scales, span_m) * self.state
+    }
+}
+
+/// A single gust met on the way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SingleGust {
+    /// Way through the air from the launch to its begin, m.
+    pub begins_m: f64,
+    /// Way from its begin to its peak, m (d_m of MIL-F-8785C 3.7.2).
+    pub half_length_m: f64,
+    /// Velocity of the air at its peak, over the wind, north-east-down, m/s.
+    pub peak_ned_m_s: Vec3,
+}
+
+/// The air that one aircraft meets: mean wind by height, turbulence, perhaps one gust.
+#[derive(Debug, Clone)]
+pub struct MovingAir {
+    wind: Wind,
+    like_at_20_ft_m_s: f64,
+    turbulence: Dryden,
+    rolling: RollingGust,
+    single: Option<SingleGust>,
+    passed_m: f64,
+}
+
+/// Motion of the air at one place and moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AirMotion {
+    /// Velocity, north-east-down, m/s.
+    pub ned_m_s: Vec3,
+    /// Turning about the direction of flight, right side down positive, rad/s.
+    pub roll_rad_s: f64,
+}
+
+impl MovingAir {
+    /// Air of a wind. `intensity` is the standard deviation of vertical gusts over the mean wind at 6 m: 0.1 is what
+    /// MIL-F-8785C takes, 0 none.
+    #[must_use]
+    pub fn new(wind: Wind, intensity: f64, single: Option<SingleGust>, seed: u64, stream: u64) -> Self {
+        Self {
+            wind,
+            like_at_20_ft_m_s: wind.speed_at(20.0 * M_PER_FT) * intensity.max(0.0) / 0.1,
+            turbulence: Dryden::new(seed, stream),
+            rolling: RollingGust::new(seed, stream),
+            single,
+            passed_m: 0.0,
+        }
+    }
+
+    /// Moves on by `dt_s` at a height (m) and airspeed (m/s), for a span (m; zero leaves the turning out). Below the
+    /// heights of the turbulence model its lowest is taken, and vertical motion fades to nothing at the ground, through
+    /// which nothing blows.
+    pub fn step(&mut self, dt_s: f64, height_m: f64, airspeed_m_s: f64, span_m: f64) -> AirMotion {
+        let height = height_m.max(0.0);
+        let mut ned_m_s = self.wind.ned_at_m_s(height);
+        let mut roll_rad_s = 0.0;
+        let [low, high] = LOW_ALTITUDE_M;
+        if self.like_at_20_ft_m_s > 0.0
+            && let Some(scales) = Scales::low_altitude(height.clamp(low, high), self.like_at_20_ft_m_s)
+        {
+            let [along, across, down] = self.turbulence.step(dt_s, airspeed_m_s, &scales);
+            let fade = (height / low).min(1.0);
+            ned_m_s += ned_from_along([along, across, down * fade], self.wind.from_rad);
+            if span_m > 0.0 {
+                roll_rad_s = fade * self.rolling.step(dt_s, airspeed_m_s, &scales, span_m);
+            }
+        }
+        if let Some(gust) = &self.single {
+            ned_m_s +=
+                gust.peak_ned_m_s * one_minus_cosine(self.passed_m - gust.begins_m, gust.half_length_m, 1.0);
+        }
+        self.passed_m += airspeed_m_s.max(0.0) * dt_s;
+        AirMotion { ned_m_s, roll_rad_s }
     }
 }
 

@@ -293,6 +293,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
             inertia_kg_m2: balance.inertia_kg_m2,
             aerodynamics: flying.aerodynamics,
             thrust,
+            details: motion::details::Details::of(aircraft),
         },
         doubts: doubts_of,
         against: Vec::new(),

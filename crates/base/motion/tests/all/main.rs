@@ -4,6 +4,7 @@
 mod check_cases;
 mod flying;
 mod forces;
+mod launches;
 mod models;
 mod projectiles;
 mod spinning;

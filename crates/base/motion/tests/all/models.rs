@@ -1,5 +1,6 @@
 //! Bodies for the tests.
 
+use motion::details::Details;
 use motion::model::{Aerodynamics, Derivatives, ForceModel, Thrust, Validity};
 use numerics::units::{KG_PER_LB, KG_PER_SLUG, M_PER_FT};
 use numerics::{Mat3, Vec3};
@@ -24,6 +25,7 @@ pub(crate) fn lump(mass_kg: f64, inertia_kg_m2: Mat3, area_m2: f64, cd: f64) -> 
             validity: Validity { alpha_low_rad: -3.2, alpha_high_rad: 3.2, beta_rad: 1.6 },
         },
         thrust: None,
+        details: Details::default(),
     }
 }
 
@@ -86,6 +88,7 @@ pub(crate) fn invented() -> ForceModel {
             spool_up_s: 0.25,
             capacity_ah: 2.2,
         }),
+        details: Details::default(),
     }
 }
 
@@ -148,6 +151,7 @@ pub(crate) fn navion() -> (ForceModel, f64, f64) {
             spool_up_s: 0.0,
             capacity_ah: 1.0,
         }),
+        details: Details::default(),
     };
     (model, speed_m_s, density_kg_m3)
 }

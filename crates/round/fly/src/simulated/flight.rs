@@ -7,7 +7,9 @@ use aircraft::controller::Acts;
 use motion::equations::{self, Inputs};
 use motion::forces::{Drive, Loads, NotABody, Prepared, Surroundings};
 use motion::ground::Ground;
+use motion::handling::Handling;
 use motion::model::ForceModel;
+use motion::stabilizer::{Course, Reading, Settings, Stabilizer};
 use motion::state::State;
 use motion::trim::{self, Hold, NoTrim, Steady};
 use numerics::random::Random;
@@ -16,13 +18,11 @@ use numerics::{Vec3, frames};
 use sky::atmosphere;
 use sky::gusts::{self, Dryden, LOW_ALTITUDE_M, Scales};
 
-use super::handling::Handling;
 use super::pilot::{Goal, Lateral, Pilot, Power, Seen, Vertical};
 use super::plan::{Place, Plan, Speeds};
 use super::script::{MadeFlaw, Script, ScriptError, What};
 use super::sensors::{self, Column, Log, Moment};
 use super::servos::{Demand, Servos};
-use super::stabilizer::{Reading, Stabilizer};
 use super::truth::{Event, TruePulse, Truth};
 use crate::recording::Recording;
 
@@ -104,7 +104,7 @@ struct Run<'a> {
     ground: Ground,
     truth_handling: Handling,
     servos: Servos,
-    stabilizer: Stabilizer,
+    stabilizer: Stabilizer<f64>,
     pilot: Pilot,
     plan: Plan,
     log: Log,
@@ -160,7 +160,7 @@ impl<'a> Run<'a> {
         let truth_handling = at_reference(&body)?;
         let servos = Servos::new(aircraft, &script.hidden).map_err(NoFlight::Script)?;
         let controller = &aircraft.controller;
-        let stabilizer = Stabilizer::new(controller, &handling, script.gains);
+        let stabilizer = Stabilizer::new(&Settings::of(controller, &handling, script.gains));
         let pilot = Pilot::new(
             script.pilot,
             handling,
@@ -420,8 +420,13 @@ impl<'a> Run<'a> {
             self.pilot.throttle = 0.0;
         }
         let (roll_rad, pitch_rad, _, rates_rad_s) = self.log.reading(&self.state);
-        let reading = Reading { roll_rad, pitch_rad, rates_rad_s };
-        let demand = self.stabilizer.demand(goal.acts, &self.pilot.sticks, &reading, self.dt_s);
+        let reading = Reading {
+            roll_rad,
+            pitch_rad,
+            course: Course { nose: [1.0, 0.0], place_m: [0.0, 0.0] },
+            rates_rad_s: rates_rad_s.into(),
+        };
+        let demand = self.stabilizer.demand(goal.acts, self.pilot.sticks.into(), &reading, self.dt_s).into();
         self.waiting.push_back(demand);
         if let Some(due) = self.waiting.pop_front() {
             self.servos.tell(&due);

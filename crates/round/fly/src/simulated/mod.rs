@@ -2,14 +2,12 @@
 //! and linkages with the equations of `motion`, and recorded with noise and flaws; the truth beside it.
 
 mod flight;
-mod handling;
 mod pilot;
 mod plan;
 mod reading;
 pub mod script;
 mod sensors;
 mod servos;
-mod stabilizer;
 mod truth;
 
 pub use flight::{Flight, NoFlight, fly};

@@ -2,12 +2,12 @@
 //! holds what the script asks for, and learns within seconds where a stick must stand for it.
 
 use aircraft::controller::Acts;
+use motion::handling::Handling;
 use numerics::Vec3;
 use numerics::frames::wrap_rad;
 use numerics::random::Random;
 use numerics::units::G_M_S2;
 
-use super::handling::Handling;
 use super::script::{PilotManner, StickAxis};
 use super::servos::Demand;
 

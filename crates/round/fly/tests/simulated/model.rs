@@ -193,5 +193,6 @@ pub(crate) fn force_model() -> ForceModel {
             spool_up_s: 0.25,
             capacity_ah: 2.2,
         }),
+        details: motion::details::Details::default(),
     }
 }

@@ -348,6 +348,7 @@ pub(crate) fn prediction() -> Prediction {
                 spool_up_s: 0.3,
                 capacity_ah: 4.0,
             }),
+            details: motion::details::Details::default(),
         },
         panels: 640,
         remarks: vec![

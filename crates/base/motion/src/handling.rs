@@ -1,16 +1,16 @@
 //! How strongly does the aircraft answer its sticks? What a pilot gets a feel for, and what first gains come from.
 
+use crate::forces::Prepared;
+use crate::linear;
+use crate::trim::{self, Hold, NoTrim, Trim};
 use aircraft::Aircraft;
 use aircraft::control::{Axis, axis_throw_rad};
-use motion::forces::Prepared;
-use motion::linear;
-use motion::trim::{self, Hold, NoTrim, Trim};
 use nalgebra::Matrix2;
 use nalgebra::Vector2;
 
 /// Answers at one airspeed.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Handling {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Handling {
     /// Airspeed they hold at, m/s.
     pub speed_m_s: f64,
     /// Straight and level flight at that speed.
@@ -30,7 +30,10 @@ pub(super) struct Handling {
 
 impl Handling {
     /// Answers of an aircraft with a model, about level flight at a speed (m/s) and density (kg/m³).
-    pub(super) fn of(
+    ///
+    /// # Errors
+    /// When it cannot fly level (or glide, without a drive) at that speed.
+    pub fn of(
         aircraft: &Aircraft,
         body: &Prepared,
         speed_m_s: f64,
