@@ -15,6 +15,18 @@ pub struct Limits {
     pub distance_m: Option<f64>,
     /// Largest mean wind the builder will fly in, m/s.
     pub wind_m_s: Option<f64>,
+    /// Largest excess of gusts over the mean wind the builder will fly in, m/s.
+    pub gust_spread_m_s: Option<f64>,
+    /// Largest wind across the launch the builder will launch in, m/s.
+    pub cross_wind_m_s: Option<f64>,
+    /// Least visibility the builder will fly in, m.
+    pub visibility_m: Option<f64>,
+    /// Lowest base of cloud above the field the builder will fly under, m.
+    pub cloud_base_m: Option<f64>,
+    /// Lowest temperature the builder will fly in, °C.
+    pub coldest_c: Option<f64>,
+    /// Highest temperature the builder will fly in, °C.
+    pub hottest_c: Option<f64>,
     /// Chosen cruise airspeed, m/s.
     pub cruise_m_s: Option<f64>,
     /// Share of the pack kept in reserve, 0 to 1 (0.3 where not stated).

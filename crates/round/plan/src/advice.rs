@@ -22,6 +22,9 @@ const FIRST_FLIGHT_MARGIN_PERCENT: f64 = 8.0;
 /// Thrust over weight below which a hand launch has little to spare (common practice).
 const LEAN_THRUST_TO_WEIGHT: f64 = 0.5;
 
+/// Name of the fact that tells the wind.
+pub(crate) const WIND_FACT: &str = "Wind planned for";
+
 /// Facts at a glance.
 pub(crate) fn facts(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<Fact> {
     let mut facts = Vec::new();
@@ -47,7 +50,7 @@ pub(crate) fn facts(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<Fact> {
     let from =
         weather.from_deg.map_or(String::new(), |from| format!(" from {:03.0}°", from.rem_euclid(360.0)));
     facts.push(Fact {
-        name: "Wind planned for".to_owned(),
+        name: WIND_FACT.to_owned(),
         text: format!(
             "{}, gusts {}{from}",
             number::exact(weather.wind_m_s, "m/s"),

@@ -5,6 +5,9 @@ use predict::prediction::Prediction;
 
 use crate::catalogue::Catalogue;
 use crate::choose;
+use crate::day::Verdict;
+use crate::day::limits::Limit;
+use crate::day::points::Day;
 use crate::outstanding::Outstanding;
 
 /// A card for one flight.
@@ -27,6 +30,8 @@ pub struct Card {
     pub points: Vec<Point>,
     /// Points left out, with the reason.
     pub left_out: Vec<(String, String)>,
+    /// What the day says, where it was told.
+    pub day: Option<CardDay>,
     /// Flight time planned, s.
     pub planned_s: f64,
     /// Flight time that the pack allows with its reserve, s, if predicted: level flight at cruise, the low end of
@@ -35,6 +40,23 @@ pub struct Card {
     /// What the planned flight takes from the pack, as seconds of level flight at cruise, if predicted. To be held
     /// against `allowed_s`.
     pub planned_cruise_s: Option<f64>,
+}
+
+/// The day on a card.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CardDay {
+    /// May it be flown?
+    pub verdict: Verdict,
+    /// When, in words.
+    pub at: String,
+    /// The weather it was judged by, a line each.
+    pub weather: Vec<String>,
+    /// What stands against it or limits it, the gravest first.
+    pub reasons: Vec<String>,
+    /// Points that stay under a condition, by identifier.
+    pub conditions: Vec<(String, Vec<String>)>,
+    /// Limits that the builder loosened.
+    pub loosened: Vec<String>,
 }
 
 /// A named number for people.
@@ -134,4 +156,39 @@ pub fn build(
         mistakes: mistakes.iter().map(ToString::to_string).collect(),
     })?;
     choose::card(&catalogue, aircraft, prediction, outstanding, weather)
+}
+
+/// The card of the next flight on a day that was judged: points that the day does not allow are left out with its
+/// reasons. On a no-go day the ground checks alone remain. `told`: the weather it was judged by, a line each.
+///
+/// # Errors
+/// When the aircraft itself is not to be flown, or the catalogue has mistakes.
+pub fn build_for_day(
+    aircraft: &Aircraft,
+    prediction: &Prediction,
+    outstanding: &Outstanding,
+    day: &Day,
+    told: Vec<String>,
+) -> Result<Card, NoCard> {
+    let catalogue = Catalogue::built_in().map_err(|mistakes| NoCard::Catalogue {
+        mistakes: mistakes.iter().map(ToString::to_string).collect(),
+    })?;
+    let mut card = choose::card_on(&catalogue, aircraft, prediction, outstanding, day)?;
+    let limited = |p: &&Point| !p.on_ground;
+    card.day = Some(CardDay {
+        verdict: day.verdict,
+        at: day.at.date_and_clock(),
+        weather: told,
+        reasons: day.against().map(|r| r.text.clone()).collect(),
+        conditions: card
+            .points
+            .iter()
+            .filter(limited)
+            .filter_map(|p| day.point(&p.id))
+            .filter(|p| p.verdict == Verdict::Part)
+            .map(|p| (p.id.clone(), p.reasons.clone()))
+            .collect(),
+        loosened: day.limits.iter().filter_map(Limit::loosened).collect(),
+    });
+    Ok(card)
 }

@@ -4,6 +4,7 @@ use aircraft::control::Axis;
 use aircraft::controller::Acts;
 use toml_edit::{Array, Document, Item, Table, Value};
 
+use crate::evidence::Proof;
 use crate::expression::Expression;
 use crate::names::Scope;
 use crate::number;
@@ -43,6 +44,16 @@ pub struct TestPoint {
     pub yields: Vec<String>,
     /// How the stick acts, in order of preference; empty where it does not matter.
     pub acts: Vec<Acts>,
+    /// Ways into the air that it is for (`[start].how` of the aircraft file); empty where it is for all.
+    pub start: Vec<String>,
+    /// Whether an experienced pilot may still fly it in wind that spoils what is measured or tuned.
+    pub in_wind: bool,
+    /// Height above the ground that it needs, m.
+    pub height_m: Option<f64>,
+    /// How far from the pilot it leads, m.
+    pub reach_m: Option<f64>,
+    /// What a recording must show for it to count as flown.
+    pub evidence: Vec<Proof>,
     /// Largest mean wind, m/s.
     pub wind_m_s: Option<Expression>,
     /// Largest excess of gusts over the mean wind, m/s.
@@ -210,6 +221,22 @@ impl Catalogue {
         if reader.mistakes.is_empty() { Ok(Self { points }) } else { Err(reader.mistakes) }
     }
 
+    /// The catalogue for a way into the air: of points that have a form for each way, the one for this (the first where
+    /// none is).
+    #[must_use]
+    pub fn for_start(&self, how: &str) -> Self {
+        let fits = |p: &TestPoint| p.start.is_empty() || p.start.iter().any(|s| s == how);
+        let mut points: Vec<TestPoint> = Vec::new();
+        for point in &self.points {
+            let another = self.points.iter().any(|p| p.id == point.id && fits(p));
+            let taken = points.iter().any(|p| p.id == point.id);
+            if fits(point) || (!another && !taken) {
+                points.push(point.clone());
+            }
+        }
+        Self { points }
+    }
+
     /// The point of an identifier.
     #[must_use]
     pub fn point(&self, id: &str) -> Option<&TestPoint> {
@@ -221,7 +248,12 @@ fn line_of(text: &str, byte: usize) -> usize {
     1 + text.bytes().take(byte).filter(|b| *b == b'\n').count()
 }
 
-const KEYS: [&str; 21] = [
+const KEYS: [&str; 26] = [
+    "start",
+    "in_wind",
+    "height_m",
+    "reach_m",
+    "evidence",
     "id",
     "title",
     "purpose",
@@ -267,7 +299,13 @@ impl Reader<'_> {
             }
         }
         let id = self.string(table, "id", place);
-        if earlier.iter().any(|p| p.id == id) {
+        let start: Vec<String> = self.strings(table, "start").into_iter().map(|(s, _)| s).collect();
+        // A launch has a form for each way into the air, and one name.
+        let same = |p: &&TestPoint| {
+            p.id == id
+                && (start.is_empty() || p.start.is_empty() || p.start.iter().any(|s| start.contains(s)))
+        };
+        if earlier.iter().any(|p| same(&p)) {
             self.mistake(place, format!("a second point is called `{id}`"));
         }
         let after = self.strings(table, "after");
@@ -328,6 +366,11 @@ impl Reader<'_> {
             file,
             yields: self.strings(table, "yields").into_iter().map(|(s, _)| s).collect(),
             acts,
+            start,
+            in_wind: self.flag(table, "in_wind"),
+            height_m: self.length(table, "height_m"),
+            reach_m: self.length(table, "reach_m"),
+            evidence: self.proofs(table),
             wind_m_s: table.get("wind_m_s").map(|item| self.expression(item)),
             gust_excess_m_s: table.get("gust_excess_m_s").map(|item| self.expression(item)),
             steps,
@@ -358,6 +401,29 @@ impl Reader<'_> {
                 String::new()
             }
         }
+    }
+
+    fn length(&mut self, table: &Table, key: &str) -> Option<f64> {
+        let item = table.get(key)?;
+        let length = number_of(item).filter(|m| *m > 0.0);
+        if length.is_none() {
+            self.mistake(start(item), format!("`{key}` is a number of meters above zero"));
+        }
+        length
+    }
+
+    fn proofs(&mut self, table: &Table) -> Vec<Proof> {
+        let mut out = Vec::new();
+        for (words, place) in self.strings(table, "evidence") {
+            match Proof::read(&words) {
+                Some(proof) => out.push(proof),
+                None => self.mistake(
+                    place,
+                    format!("`{words}` is no evidence: write phase:NAME, phase:NAME*COUNT or found:NAME, | between alternatives"),
+                ),
+            }
+        }
+        out
     }
 
     fn flag(&mut self, table: &Table, key: &str) -> bool {

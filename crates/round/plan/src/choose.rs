@@ -14,6 +14,8 @@ use crate::advice;
 use crate::bench;
 use crate::card::{Card, Fact, NoCard, Point, Weather};
 use crate::catalogue::{Catalogue, Expectation, FileFact, Step, TestPoint};
+use crate::day::Verdict;
+use crate::day::points::Day;
 use crate::directions;
 use crate::expression::Expression;
 use crate::names::Scope;
@@ -54,6 +56,27 @@ pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_
     reasons
 }
 
+/// Height and distance that a point needs, held against those that the aircraft file allows; reasons against it.
+#[must_use]
+pub fn against_the_room(point: &TestPoint, aircraft: &Aircraft) -> Vec<String> {
+    [
+        ("height", point.height_m, aircraft.limits.height_m),
+        ("distance from the pilot", point.reach_m, aircraft.limits.distance_m),
+    ]
+    .into_iter()
+    .filter_map(|(what, needed, limit)| {
+        let (needed, limit) = (needed?, limit?);
+        (needed > limit).then(|| {
+            format!(
+                "needs {} of {what}; the limit in the aircraft file is {}",
+                number::exact(needed, "m"),
+                number::exact(limit, "m")
+            )
+        })
+    })
+    .collect()
+}
+
 /// The card, from a given catalogue.
 ///
 /// # Errors
@@ -66,7 +89,42 @@ pub fn card(
     weather: &Weather,
 ) -> Result<Card, NoCard> {
     check_weather(weather)?;
+    written_for(catalogue, aircraft, prediction, outstanding, weather, None)
+}
+
+/// The card on a day that was judged: what the day forbids is left out with its reasons; on a no-go day all but the
+/// checks on the ground.
+///
+/// # Errors
+/// When the aircraft itself is not to be flown.
+pub(crate) fn card_on(
+    catalogue: &Catalogue,
+    aircraft: &Aircraft,
+    prediction: &Prediction,
+    outstanding: &Outstanding,
+    day: &Day,
+) -> Result<Card, NoCard> {
+    let calm = Weather { wind_m_s: 0.0, gust_m_s: 0.0, from_deg: None };
+    let weather = day.weather.unwrap_or(calm);
+    check_weather(&weather)?;
+    let mut card = written_for(catalogue, aircraft, prediction, outstanding, &weather, Some(day))?;
+    if day.weather.is_none() {
+        card.facts.retain(|f| f.name != advice::WIND_FACT);
+    }
+    Ok(card)
+}
+
+fn written_for(
+    catalogue: &Catalogue,
+    aircraft: &Aircraft,
+    prediction: &Prediction,
+    outstanding: &Outstanding,
+    weather: &Weather,
+    day: Option<&Day>,
+) -> Result<Card, NoCard> {
+    let catalogue = &catalogue.for_start(aircraft.start.how.word());
     let scope = Scope { aircraft, prediction, weather };
+    let grounded = day.is_some_and(|d| d.verdict == Verdict::NoGo);
     let budget_s = budget(prediction);
     let cost = |point: &TestPoint| -> Result<f64, String> {
         if budget_s.is_none() || point.on_ground {
@@ -83,6 +141,9 @@ pub fn card(
     let mut against = advice::against_flying(&scope, outstanding.flights == 0);
     for point in catalogue.points.iter().filter(|p| p.every_flight) {
         if missing_fact(point, aircraft).is_some() {
+            continue;
+        }
+        if grounded {
             continue;
         }
         for reason in against_the_wind(point, aircraft, &scope) {
@@ -118,6 +179,7 @@ pub fn card(
     for point in &catalogue.points {
         let decision = choice
             .decide(point, catalogue, aircraft, outstanding, &scope)
+            .and_then(|()| day.map_or(Ok(()), |day| allowed(point, day)))
             .and_then(|()| cost(point))
             .and_then(|seconds| choice.afford(point, seconds));
         match decision {
@@ -146,10 +208,22 @@ pub fn card(
         emergencies: advice::emergencies(aircraft, &scope),
         points,
         left_out,
+        day: None,
         planned_s,
         allowed_s: budget_s,
         planned_cruise_s: budget_s.map(|_| planned_cruise_s),
     })
+}
+
+/// What the day says of a point.
+fn allowed(point: &TestPoint, day: &Day) -> Result<(), String> {
+    if point.on_ground {
+        return Ok(());
+    }
+    if let Some(said) = day.point(&point.id).filter(|p| p.verdict == Verdict::NoGo) {
+        return Err(said.reasons.join(" "));
+    }
+    if day.verdict == Verdict::NoGo { Err("no flight today".to_owned()) } else { Ok(()) }
 }
 
 fn check_weather(weather: &Weather) -> Result<(), NoCard> {
@@ -225,7 +299,8 @@ impl Choice {
                 ));
             }
         }
-        let reasons = against_the_wind(point, aircraft, scope);
+        let mut reasons = against_the_wind(point, aircraft, scope);
+        reasons.extend(against_the_room(point, aircraft));
         if reasons.is_empty() { Ok(()) } else { Err(reasons.join("; ")) }
     }
 

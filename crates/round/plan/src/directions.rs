@@ -26,12 +26,32 @@ pub struct Answer {
     pub panel: String,
     /// Where the trailing edge goes, unit vector in the builder's frame.
     pub trailing_edge: Vec3,
+    /// Middle of the hinge line, builder's frame, m.
+    pub at_m: Vec3,
 }
 
-/// The check of all surfaces, a sentence each for stick right, stick back, rudder right and flaps, leaving out the
-/// demands that nothing answers.
+/// One line of the surface direction check: what is done, and how every surface must answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// What is done ("Stick right", "Right wing dropped").
+    pub stick: &'static str,
+    /// How the panels answer.
+    pub panels: Vec<Answer>,
+}
+
+impl Line {
+    /// "right aileron trailing edge up, left aileron trailing edge down".
+    #[must_use]
+    pub fn answers(&self) -> String {
+        let said: Vec<String> =
+            self.panels.iter().map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge))).collect();
+        said.join(", ")
+    }
+}
+
+/// The sticks, one line each, leaving out the demands that nothing answers.
 #[must_use]
-pub fn check_steps(aircraft: &Aircraft, cg_m: Vec3) -> Vec<String> {
+pub fn lines(aircraft: &Aircraft, cg_m: Vec3) -> Vec<Line> {
     [
         (Demand::Roll, "Stick right"),
         (Demand::Pitch, "Stick back"),
@@ -39,18 +59,48 @@ pub fn check_steps(aircraft: &Aircraft, cg_m: Vec3) -> Vec<String> {
         (Demand::Flap, "Flaps down"),
     ]
     .into_iter()
-    .filter_map(|(demand, stick)| {
-        let answers = answers(aircraft, cg_m, demand);
-        if answers.is_empty() {
-            return None;
-        }
-        let said: Vec<String> =
-            answers.iter().map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge))).collect();
-        let back =
-            if demand == Demand::Flap { "Flaps up: back again." } else { "The other way: the opposite." };
-        Some(format!("{stick}: {}. {back}", said.join(", ")))
-    })
+    .map(|(demand, stick)| Line { stick, panels: answers(aircraft, cg_m, demand) })
+    .filter(|line| !line.panels.is_empty())
     .collect()
+}
+
+/// The model turned by hand with a stabilized switch position: every surface must answer against the turn, which is as
+/// for the stick that would undo it.
+#[must_use]
+pub fn disturbances(aircraft: &Aircraft, cg_m: Vec3) -> Vec<Line> {
+    [
+        (Demand::Roll, "Right wing dropped"),
+        (Demand::Pitch, "Nose raised"),
+        (Demand::Yaw, "Nose swung right"),
+    ]
+    .into_iter()
+    .map(|(demand, stick)| {
+        // What is done turns the model the positive way of the demand; the answer is that of the opposite demand.
+        let panels = answers(aircraft, cg_m, demand)
+            .into_iter()
+            .map(|a| Answer { trailing_edge: -a.trailing_edge, ..a })
+            .collect();
+        Line { stick, panels }
+    })
+    .filter(|line: &Line| !line.panels.is_empty())
+    .collect()
+}
+
+/// The check of all surfaces, a sentence each for stick right, stick back, rudder right and flaps, leaving out the
+/// demands that nothing answers.
+#[must_use]
+pub fn check_steps(aircraft: &Aircraft, cg_m: Vec3) -> Vec<String> {
+    lines(aircraft, cg_m)
+        .iter()
+        .map(|line| {
+            let back = if line.stick == "Flaps down" {
+                "Flaps up: back again."
+            } else {
+                "The other way: the opposite."
+            };
+            format!("{}: {}. {back}", line.stick, line.answers())
+        })
+        .collect()
 }
 
 /// How every panel answers a positive demand; panels that do not mix it are left out.
@@ -73,16 +123,17 @@ pub fn answers(aircraft: &Aircraft, cg_m: Vec3, demand: Demand) -> Vec<Answer> {
         let mirrored = aircraft.surfaces.get(movable.surface).is_some_and(|s| s.mirrored);
         let right = answer(place - cg_m, normal, demand, share);
         match movable.panels {
-            Panels::One => out.push(Answer { panel: movable.name.clone(), trailing_edge: right }),
+            Panels::One => out.push(Answer { panel: movable.name.clone(), trailing_edge: right, at_m: place }),
             Panels::Pair => {
                 let side = if mirrored { "right " } else { "" };
-                out.push(Answer { panel: format!("{side}{}", movable.name), trailing_edge: right });
+                out.push(Answer { panel: format!("{side}{}", movable.name), trailing_edge: right, at_m: place });
                 if mirrored {
                     let mirror = |v: Vec3| Vec3::new(v.x, -v.y, v.z);
                     // The mirrored normal still points from lower to upper side.
                     out.push(Answer {
                         panel: format!("left {}", movable.name),
                         trailing_edge: answer(mirror(place) - cg_m, mirror(normal), demand, share),
+                        at_m: mirror(place),
                     });
                 }
             }
@@ -134,7 +185,8 @@ fn answer(arm: Vec3, normal: Vec3, demand: Demand, share: f64) -> Vec3 {
 }
 
 /// Where a trailing edge goes, in a word.
-pub(crate) fn word(direction: Vec3) -> &'static str {
+#[must_use]
+pub fn word(direction: Vec3) -> &'static str {
     if direction.z.abs() >= direction.y.abs() {
         if direction.z > 0.0 { "up" } else { "down" }
     } else if direction.y > 0.0 {

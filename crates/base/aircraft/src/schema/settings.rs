@@ -120,6 +120,13 @@ pub(super) fn read_limits(sheet: Option<Sheet<'_>>) -> Limits {
         height_m: number(ask("height", Length, 1.0, 10_000.0)),
         distance_m: number(ask("distance", Length, 1.0, 100_000.0)),
         wind_m_s: number(ask("wind", Speed, 0.1, 40.0)),
+        gust_spread_m_s: number(ask("gust_spread", Speed, 0.1, 20.0)),
+        cross_wind_m_s: number(ask("cross_wind", Speed, 0.1, 20.0)),
+        visibility_m: number(ask("visibility", Length, 100.0, 50_000.0)),
+        cloud_base_m: number(ask("cloud_base", Length, 30.0, 5_000.0)),
+        // Written as coldest_c and hottest_c: the unit is part of the name.
+        coldest_c: number(ask("coldest_c", Plain, -30.0, 40.0)),
+        hottest_c: number(ask("hottest_c", Plain, 0.0, 55.0)),
         cruise_m_s: speed("cruise"),
         reserve: number(ask("reserve", Share, 0.0, 0.95)),
         stall_m_s: sheet.known(ask("stall", Speed, 1.0, 60.0), |v| 0.05 * v, Origin::Measured),

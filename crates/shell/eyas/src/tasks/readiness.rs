@@ -1,0 +1,159 @@
+//! How far is the aircraft ready, and what grounds it? The lists of `plan` with what was signed in the hangar.
+
+use std::collections::BTreeMap;
+
+use hangar::{NewReadiness, Readiness};
+use plan::ready::{self, Item, Place, Standing};
+use predict::prediction::Prediction;
+
+use crate::cli::Common;
+use crate::tasks::fetch::Fetched;
+use crate::tasks::{keep, round};
+use crate::tell::{Kind, Trouble};
+
+/// How long what was looked at at the field or before the launch holds, ms: that day.
+const DAY_MS: i64 = 12 * 3_600_000;
+
+/// An item with what was last signed for it.
+pub(crate) struct Line {
+    /// The item.
+    pub(crate) item: Item,
+    /// How it stands now.
+    pub(crate) standing: Standing,
+    /// What was last signed, whether or not it still holds.
+    pub(crate) last: Option<Readiness>,
+    /// Why what was signed no longer holds.
+    pub(crate) stale: Option<&'static str>,
+    /// The value with what it had to come to.
+    pub(crate) words: String,
+}
+
+/// Whether the next flight is the first.
+fn first_flight(fetched: &Fetched, common: &Common) -> Result<bool, Trouble> {
+    Ok(round::outstanding_of(fetched, common)?.flights == 0)
+}
+
+/// What was signed for an aircraft, oldest first, and the number of the revision that has its present text.
+fn signed(fetched: &Fetched, common: &Common) -> Result<(Vec<Readiness>, Option<i64>), Trouble> {
+    let name = &fetched.aircraft.name;
+    let Some(hangar) = keep::open_existing(common)? else {
+        return Ok((Vec::new(), None));
+    };
+    if !hangar.names().map_err(keep::trouble)?.contains(name) {
+        return Ok((Vec::new(), None));
+    }
+    let newest = hangar.aircraft(name).map_err(keep::trouble)?;
+    let present = (newest.text == fetched.text).then_some(newest.id.0);
+    Ok((hangar.readiness(name).map_err(keep::trouble)?, present))
+}
+
+/// Every item of an aircraft as it stands.
+pub(crate) fn lines(
+    fetched: &Fetched,
+    prediction: &Prediction,
+    at_ms: i64,
+    common: &Common,
+) -> Result<Vec<Line>, Trouble> {
+    let items = ready::list(&fetched.aircraft, prediction, first_flight(fetched, common)?);
+    let (all, present) = signed(fetched, common)?;
+    let mut newest: BTreeMap<String, Readiness> = BTreeMap::new();
+    for one in all {
+        newest.insert(one.item.clone(), one);
+    }
+    Ok(items
+        .into_iter()
+        .map(|item| {
+            let last = newest.remove(&item.id);
+            let Some(signed) = &last else {
+                return Line { words: String::new(), standing: Standing::Open, last, stale: None, item };
+            };
+            // A number is judged anew: what it must come to may have changed since.
+            let judged = item.judge(&signed.value);
+            let words = judged.as_ref().map_or_else(|_| signed.value.clone(), |j| j.words.clone());
+            let now = judged.map_or(Standing::Open, |j| j.standing);
+            let stale = match item.place {
+                // A surface, rod or setting that was changed since is not the one that was looked at.
+                Place::Home if present != Some(signed.revision.0) => Some("the aircraft file has changed since"),
+                Place::Field | Place::Launch if at_ms - signed.at_ms > DAY_MS => Some("it holds for its day alone"),
+                _ => None,
+            };
+            // What failed grounds the aircraft until it passes anew, however long ago it was.
+            let standing = if stale.is_some() && now == Standing::Passed { Standing::Open } else { now };
+            Line { words, standing, last, stale, item }
+        })
+        .collect())
+}
+
+/// Records what was found, after the whole command was judged.
+pub(crate) fn record(
+    fetched: &Fetched,
+    prediction: &Prediction,
+    set: &[(String, String)],
+    by: &str,
+    at_ms: i64,
+    common: &Common,
+) -> Result<(), Trouble> {
+    let items = ready::list(&fetched.aircraft, prediction, first_flight(fetched, common)?);
+    let mut causes = Vec::new();
+    let mut found = Vec::new();
+    for (id, value) in set {
+        match ready::find(&items, id) {
+            None => causes.push(no_item(&items, id)),
+            Some(item) => match item.judge(value) {
+                Ok(judged) => found.push((item, judged, item.expects.words())),
+                Err(why) => causes.push(why.to_string()),
+            },
+        }
+    }
+    if !causes.is_empty() {
+        return Err(Trouble::many(
+            Kind::Input,
+            "nothing was recorded",
+            causes,
+            "write --set ITEM=VALUE with an item of the list; `eyas ready AIRCRAFT` shows it",
+        ));
+    }
+    let mut hangar = keep::open(common)?;
+    let revision = hangar
+        .keep_aircraft(&fetched.aircraft.name, fetched.kept(), "as it was made ready", at_ms)
+        .map_err(keep::trouble)?;
+    let new: Vec<NewReadiness<'_>> = found
+        .iter()
+        .map(|(item, judged, expected)| NewReadiness {
+            aircraft: revision.id,
+            place: item.place.word(),
+            item: &item.id,
+            value: &judged.value,
+            verdict: judged.standing.word(),
+            expected,
+            signed_by: by,
+            version: env!("CARGO_PKG_VERSION"),
+            at_ms,
+        })
+        .collect();
+    hangar.keep_readiness(&new).map_err(keep::trouble)
+}
+
+fn no_item(items: &[Item], id: &str) -> String {
+    let like = items.iter().max_by(|a, b| {
+        strsim::jaro_winkler(&a.id, id).total_cmp(&strsim::jaro_winkler(&b.id, id))
+    });
+    like.map_or_else(
+        || format!("there is no item {id}"),
+        |item| format!("there is no item {id}; the nearest is {}", item.id),
+    )
+}
+
+/// What grounds the aircraft: items that failed and have not passed since.
+pub(crate) fn grounds(
+    fetched: &Fetched,
+    prediction: &Prediction,
+    at_ms: i64,
+    common: &Common,
+) -> Result<Vec<String>, Trouble> {
+    Ok(lines(fetched, prediction, at_ms, common)?
+        .into_iter()
+        .filter(|l| l.standing == Standing::Failed)
+        .map(|l| format!("readiness, {}: {}; mend it and record it anew with eyas ready", l.item.title, l.words))
+        .collect())
+}
