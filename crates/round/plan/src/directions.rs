@@ -43,8 +43,11 @@ impl Line {
     /// "right aileron trailing edge up, left aileron trailing edge down".
     #[must_use]
     pub fn answers(&self) -> String {
-        let said: Vec<String> =
-            self.panels.iter().map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge))).collect();
+        let said: Vec<String> = self
+            .panels
+            .iter()
+            .map(|a| format!("{} trailing edge {}", a.panel, word(a.trailing_edge)))
+            .collect();
         said.join(", ")
     }
 }
@@ -68,22 +71,18 @@ pub fn lines(aircraft: &Aircraft, cg_m: Vec3) -> Vec<Line> {
 /// for the stick that would undo it.
 #[must_use]
 pub fn disturbances(aircraft: &Aircraft, cg_m: Vec3) -> Vec<Line> {
-    [
-        (Demand::Roll, "Right wing dropped"),
-        (Demand::Pitch, "Nose raised"),
-        (Demand::Yaw, "Nose swung right"),
-    ]
-    .into_iter()
-    .map(|(demand, stick)| {
-        // What is done turns the model the positive way of the demand; the answer is that of the opposite demand.
-        let panels = answers(aircraft, cg_m, demand)
-            .into_iter()
-            .map(|a| Answer { trailing_edge: -a.trailing_edge, ..a })
-            .collect();
-        Line { stick, panels }
-    })
-    .filter(|line: &Line| !line.panels.is_empty())
-    .collect()
+    [(Demand::Roll, "Right wing dropped"), (Demand::Pitch, "Nose raised"), (Demand::Yaw, "Nose swung right")]
+        .into_iter()
+        .map(|(demand, stick)| {
+            // What is done turns the model the positive way of the demand; the answer is that of the opposite demand.
+            let panels = answers(aircraft, cg_m, demand)
+                .into_iter()
+                .map(|a| Answer { trailing_edge: -a.trailing_edge, ..a })
+                .collect();
+            Line { stick, panels }
+        })
+        .filter(|line: &Line| !line.panels.is_empty())
+        .collect()
 }
 
 /// The check of all surfaces, a sentence each for stick right, stick back, rudder right and flaps, leaving out the
@@ -123,10 +122,16 @@ pub fn answers(aircraft: &Aircraft, cg_m: Vec3, demand: Demand) -> Vec<Answer> {
         let mirrored = aircraft.surfaces.get(movable.surface).is_some_and(|s| s.mirrored);
         let right = answer(place - cg_m, normal, demand, share);
         match movable.panels {
-            Panels::One => out.push(Answer { panel: movable.name.clone(), trailing_edge: right, at_m: place }),
+            Panels::One => {
+                out.push(Answer { panel: movable.name.clone(), trailing_edge: right, at_m: place })
+            }
             Panels::Pair => {
                 let side = if mirrored { "right " } else { "" };
-                out.push(Answer { panel: format!("{side}{}", movable.name), trailing_edge: right, at_m: place });
+                out.push(Answer {
+                    panel: format!("{side}{}", movable.name),
+                    trailing_edge: right,
+                    at_m: place,
+                });
                 if mirrored {
                     let mirror = |v: Vec3| Vec3::new(v.x, -v.y, v.z);
                     // The mirrored normal still points from lower to upper side.

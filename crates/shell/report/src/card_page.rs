@@ -2,7 +2,8 @@
 //! apart, what can go wrong always in sight.
 
 use maud::{Markup, html};
-use plan::card::{Card, Point};
+use plan::card::{Card, CardDay, Point};
+use plan::day::Verdict;
 
 use crate::number;
 use crate::page::page;
@@ -24,6 +25,10 @@ html{font-size:1.15rem}
 .calls{list-style:none;padding:0;margin:.2rem 0}
 .calls li{border-left:5px solid var(--a);padding:.1rem .6rem;font-size:1.1rem;font-weight:600}
 .bench{background:var(--warn);border-left:6px solid var(--b);padding:.4rem .8rem}
+.day{border:3px solid var(--ink);border-radius:.5rem;padding:.4rem .8rem;margin:.8rem 0;max-width:48rem}
+.day.no-go{background:var(--alarm);border-color:var(--b)}.day.part{background:var(--warn)}
+.day .big{font-size:1.4rem;margin:.1rem 0}.day ul{margin:.2rem 0}
+.only{background:var(--warn);border-top:1px dashed var(--line);padding:.3rem .8rem}
 .stop{background:var(--alarm);border-top:2px solid var(--b);padding:.4rem .8rem}
 .stop h4{margin:0;font-size:.95rem;text-transform:uppercase;letter-spacing:.04em}
 .stop ul{margin:.1rem 0}
@@ -51,6 +56,7 @@ pub(crate) fn card_part(card: &Card) -> Markup {
     let ground = card.points.iter().filter(|p| p.on_ground).count();
     html! {
         h1 { (card.title) }
+        @if let Some(day) = &card.day { (day_part(day)) }
         p.lead { (summary(card, ground)) }
         @if !card.bench_work.is_empty() {
             section id="bench" {
@@ -84,7 +90,7 @@ pub(crate) fn card_part(card: &Card) -> Markup {
         }
         section id="points" {
             h2 { "Points, in this order" }
-            @for (i, point) in card.points.iter().enumerate() { (point_part(i + 1, point)) }
+            @for (i, point) in card.points.iter().enumerate() { (point_part(i + 1, point, conditions(card, &point.id))) }
         }
         @if !card.left_out.is_empty() {
             section {
@@ -130,7 +136,34 @@ fn summary(card: &Card, ground: usize) -> String {
     words
 }
 
-fn point_part(place: usize, point: &Point) -> Markup {
+/// The day's verdict and what stands against it, before everything else.
+fn day_part(day: &CardDay) -> Markup {
+    let words = match day.verdict {
+        Verdict::Go => "Go: nothing that is known stands against it",
+        Verdict::Part => "Part of the plan",
+        Verdict::NoGo => "No-go",
+    };
+    html! {
+        section class={ "day " (day.verdict.word()) } {
+            p.big { strong { (words) } }
+            p { (day.at) }
+            @if !day.reasons.is_empty() { ul { @for reason in &day.reasons { li { (reason) } } } }
+            @for line in &day.loosened { p { strong { (line) } } }
+            @if !day.weather.is_empty() {
+                p.note { "Judged by: " @for (i, line) in day.weather.iter().enumerate() { @if i > 0 { " · " } (line) } }
+            }
+            p.note { "Measure the wind at the field before the launch: it decides, not this page." }
+        }
+    }
+}
+
+/// The day's conditions for a point.
+fn conditions<'a>(card: &'a Card, id: &str) -> &'a [String] {
+    let found = card.day.as_ref().and_then(|d| d.conditions.iter().find(|(point, _)| point == id));
+    found.map_or(&[], |(_, reasons)| reasons.as_slice())
+}
+
+fn point_part(place: usize, point: &Point, only: &[String]) -> Markup {
     let acts = match (&point.switch, point.acts.as_str()) {
         (_, "any") => "however it is set".to_owned(),
         (Some(switch), acts) => format!("{acts} (switch: {switch})"),
@@ -167,6 +200,9 @@ fn point_part(place: usize, point: &Point) -> Markup {
                         dl { @for fact in &point.expect { div { dt { (fact.name) } dd { (fact.text) } } } }
                     }
                 }
+            }
+            @if !only.is_empty() {
+                div.only { strong { "Only under what the day says at the top of this card." } }
             }
             @if !point.stop.is_empty() {
                 div.stop { h4 { "Stop" } ul { @for line in &point.stop { li { (line) } } } }

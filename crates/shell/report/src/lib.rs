@@ -2,6 +2,8 @@
 
 mod authority_part;
 pub mod card_page;
+pub mod day_page;
+pub mod directions_drawing;
 mod drive_part;
 pub mod learn_page;
 pub mod learn_plots;

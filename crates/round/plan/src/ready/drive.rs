@@ -21,11 +21,7 @@ pub(super) fn home(aircraft: &Aircraft, prediction: &Prediction) -> Vec<Item> {
     let around = |value: &Known, factor: f64, unit: &'static str| {
         let (center, sd) = (value.value * factor, value.sd * factor);
         let room = (SHARE * center).max(2.0 * sd);
-        (
-            center - room,
-            center + room,
-            format!("{} by the model", number::with_doubt(center, sd, unit)),
-        )
+        (center - room, center + room, format!("{} by the model", number::with_doubt(center, sd, unit)))
     };
     let between = |(low, high, from): (f64, f64, String), unit: &'static str| Expects::Between {
         low: low.max(0.0).round(),
@@ -52,7 +48,8 @@ pub(super) fn home(aircraft: &Aircraft, prediction: &Prediction) -> Vec<Item> {
             between((low, high, from), "g")
         },
     );
-    let rpm = found.map_or_else(|why| unknown("rpm", why), |d| between(around(&d.static_rpm, 1.0, "rpm"), "rpm"));
+    let rpm =
+        found.map_or_else(|why| unknown("rpm", why), |d| between(around(&d.static_rpm, 1.0, "rpm"), "rpm"));
     let current = found.map_or_else(
         |why| unknown("A", why),
         |d| {
@@ -66,7 +63,11 @@ pub(super) fn home(aircraft: &Aircraft, prediction: &Prediction) -> Vec<Item> {
             let least = limits.into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
             match least.filter(|(limit, _)| *limit < high) {
                 Some((limit, whose)) => between(
-                    (low.min(limit), limit, format!("{from}; the {whose} bears {}", number::exact(limit, "A"))),
+                    (
+                        low.min(limit),
+                        limit,
+                        format!("{from}; the {whose} bears {}", number::exact(limit, "A")),
+                    ),
                     "A",
                 ),
                 None => between((low, high, from), "A"),

@@ -22,7 +22,12 @@ const FULL_CELL_V: [f64; 2] = [4.10, 4.25];
 pub(super) const PROPELLER: &str =
     "Propeller off: a motor that starts by itself cuts to the bone. Take it off before the pack goes in.";
 
-pub(super) fn item(id: impl Into<String>, place: Place, title: impl Into<String>, how: impl Into<String>) -> Item {
+pub(super) fn item(
+    id: impl Into<String>,
+    place: Place,
+    title: impl Into<String>,
+    how: impl Into<String>,
+) -> Item {
     Item { id: id.into(), place, title: title.into(), how: how.into(), caution: None, expects: Expects::Done }
 }
 
@@ -35,7 +40,12 @@ pub(super) fn home(aircraft: &Aircraft, prediction: &Prediction, first_flight: b
     if aircraft.drive.is_some() {
         out.push(Item {
             caution: Some(PROPELLER),
-            ..item("propeller_off", Place::Home, "Propeller off", "Taken off, or the motor unplugged, for all that follows on the bench.")
+            ..item(
+                "propeller_off",
+                Place::Home,
+                "Propeller off",
+                "Taken off, or the motor unplugged, for all that follows on the bench.",
+            )
         });
     }
     out.push(mass(prediction));
@@ -82,8 +92,12 @@ pub(super) fn home(aircraft: &Aircraft, prediction: &Prediction, first_flight: b
     for position in &aircraft.controller.switch {
         let does = match position.acts {
             Acts::Direct => "tilt the model by hand: no surface answers, the stick moves them as ever",
-            Acts::Rate => "turn the model by hand: surfaces answer while it turns, against the turn, and go back when it stops",
-            Acts::Level => "tilt the model by hand: surfaces answer against the tilt and stay as long as it is tilted",
+            Acts::Rate => {
+                "turn the model by hand: surfaces answer while it turns, against the turn, and go back when it stops"
+            }
+            Acts::Level => {
+                "tilt the model by hand: surfaces answer against the tilt and stay as long as it is tilted"
+            }
         };
         out.push(Item {
             caution: aircraft.drive.as_ref().map(|_| PROPELLER),
@@ -131,7 +145,12 @@ fn mass(prediction: &Prediction) -> Item {
             from: format!("by the file {}", number::with_doubt(total.value * 1000.0, total.sd * 1000.0, "g")),
             may_be_absent: false,
         },
-        ..item("mass_g", Place::Home, "Mass, ready to fly", "On a scale, pack in and everything that flies with it.")
+        ..item(
+            "mass_g",
+            Place::Home,
+            "Mass, ready to fly",
+            "On a scale, pack in and everything that flies with it.",
+        )
     }
 }
 
@@ -149,7 +168,11 @@ fn balance(aircraft: &Aircraft, prediction: &Prediction, first_flight: bool) -> 
             unit: "mm",
             from: format!(
                 "{whose}; the file has {}",
-                number::with_doubt(prediction.balance.cg_x_m.value * 1000.0, prediction.balance.cg_x_m.sd * 1000.0, "mm")
+                number::with_doubt(
+                    prediction.balance.cg_x_m.value * 1000.0,
+                    prediction.balance.cg_x_m.sd * 1000.0,
+                    "mm"
+                )
             ),
             may_be_absent: false,
         },
@@ -223,7 +246,11 @@ fn directions_of(aircraft: &Aircraft, prediction: &Prediction, out: &mut Vec<Ite
                 format!("direction.{}", slug(line.stick)),
                 Place::Home,
                 format!("{}: the controller answers against it", line.stick),
-                format!("Switch on rate or level, stick at rest, model turned by hand. {}: {}.", line.stick, line.answers()),
+                format!(
+                    "Switch on rate or level, stick at rest, model turned by hand. {}: {}.",
+                    line.stick,
+                    line.answers()
+                ),
             )
         });
     }
@@ -279,10 +306,18 @@ pub(super) fn field(aircraft: &Aircraft) -> Vec<Item> {
             "area",
             place,
             "Room to fly",
-            format!("{} upwind and to each side over nobody; where to land if the motor stops, agreed.", number::exact(limit, "m")),
+            format!(
+                "{} upwind and to each side over nobody; where to land if the motor stops, agreed.",
+                number::exact(limit, "m")
+            ),
         ));
     } else {
-        out.push(item("area", place, "Room to fly", "Open ground upwind and to each side over nobody; where to land if the motor stops, agreed."));
+        out.push(item(
+            "area",
+            place,
+            "Room to fly",
+            "Open ground upwind and to each side over nobody; where to land if the motor stops, agreed.",
+        ));
     }
     out
 }
@@ -329,7 +364,12 @@ pub(super) fn launch(aircraft: &Aircraft) -> Vec<Item> {
             |p| format!("Thumb finds the switch without looking: position for the launch, and back to \u{201c}{}\u{201d} (direct).", p.name),
         ),
     ));
-    out.push(item("recording", place, "Recording runs", "Started, and seen to write; clock or first movement noted."));
+    out.push(item(
+        "recording",
+        place,
+        "Recording runs",
+        "Started, and seen to write; clock or first movement noted.",
+    ));
     out.push(item("people_clear", place, "Field and sky clear", "Nobody ahead, nobody under the first turn, no other aircraft near. Pilot, helper and card agree on the first point."));
     out
 }

@@ -3,32 +3,24 @@
 use std::path::PathBuf;
 
 use hangar::NewCard;
+use plan::day::Verdict;
 use serde_json::json;
 
-use super::{Answer, decimal, now_ms};
+use super::{Answer, now_ms};
 use crate::files;
-use crate::tasks::forecast::Air;
+use crate::tasks::today::{Told, today};
 use crate::tasks::{fetch, keep, round};
 use crate::tell::Trouble;
 
-/// Make the next flight's card, for the phone or to print
+/// Make the next flight's card, for the phone or to print; with the options of `eyas day`, for that day
 ///
 /// Example: eyas card plover.toml --wind 3 --gust 5 -o card.html
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
     /// Aircraft file, or name of an aircraft in the hangar
     aircraft: String,
-    /// Mean wind, m/s
-    #[arg(long, value_name = "M_S", value_parser = decimal, allow_hyphen_values = true)]
-    wind: Option<f64>,
-    /// Strongest gust, m/s
-    #[arg(long, value_name = "M_S", value_parser = decimal, allow_hyphen_values = true)]
-    gust: Option<f64>,
-    /// Where the wind blows from, degrees true
-    #[arg(long, value_name = "DEG", value_parser = decimal, allow_hyphen_values = true)]
-    from: Option<f64>,
     #[command(flatten)]
-    air: Air,
+    told: Told,
     /// File to write, HTML
     #[arg(short, long, value_name = "FILE.html")]
     output: PathBuf,
@@ -36,9 +28,14 @@ pub(crate) struct Args {
 
 pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble> {
     files::page_name(&args.output)?;
-    let weather = round::weather(args.wind, args.gust, args.from)?;
     let fetched = fetch::aircraft(&args.aircraft, common)?;
-    let issued = round::card(&fetched, &weather, &args.air, common)?;
+    let issued = if args.told.is_a_day() {
+        round::card_for_day(&fetched, &today(&fetched, &args.told, common)?, common)?
+    } else {
+        let weather = round::weather(args.told.wind, args.told.gust, args.told.from)?;
+        round::card(&fetched, &weather, &args.told.air, common)?
+    };
+    let no = issued.card.day.as_ref().is_some_and(|d| d.verdict == Verdict::NoGo);
     let document = round::card_json(&issued.card);
     let mut hangar = keep::open(common)?;
     let at = now_ms();
@@ -57,5 +54,5 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
     files::write_whole(&args.output, issued.html.as_bytes())?;
     let mut text = round::card_text(&issued.card);
     text.push_str(&format!("\nWrote {} and kept it as card {}.\n", args.output.display(), kept.id));
-    Ok(Answer::yes(text, json!({"file": args.output, "kept_as": kept.id.0, "card": document})))
+    Ok(Answer { text, json: json!({"file": args.output, "kept_as": kept.id.0, "card": document}), no })
 }

@@ -13,8 +13,8 @@ use super::words::paragraph;
 use super::{Answer, Common};
 use crate::files;
 use crate::json::day;
-use crate::tasks::today::{Today, Told, today};
 use crate::tasks::fetch;
+use crate::tasks::today::{Today, Told, today};
 use crate::tell::Trouble;
 
 /// Hold the day's weather against this aircraft's own limits: go, part of the plan, or no-go
@@ -79,9 +79,12 @@ pub(crate) fn air_line(today: &Today) -> String {
         ));
     }
     if let Some(light) = today.moment.light {
-        for (what, at) in
-            [("civil dawn", light.dawn), ("sunrise", light.sunrise), ("sunset", light.sunset), ("civil dusk", light.dusk)]
-        {
+        for (what, at) in [
+            ("civil dawn", light.dawn),
+            ("sunrise", light.sunrise),
+            ("sunset", light.sunset),
+            ("civil dusk", light.dusk),
+        ] {
             if let Some(at) = at {
                 said.push(format!("{what} {}", at.clock()));
             }

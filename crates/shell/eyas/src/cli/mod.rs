@@ -3,6 +3,7 @@
 mod adopt;
 mod backup;
 mod card;
+mod day;
 mod defect;
 mod demo;
 mod describe;
@@ -14,6 +15,7 @@ mod new;
 mod predict;
 mod predict_more;
 mod read;
+mod ready;
 mod settings;
 mod simulate;
 pub(crate) mod words;
@@ -57,7 +59,9 @@ enum Verb {
     New(new::Args),
     Describe(describe::Args),
     Predict(predict::Args),
-    Card(card::Args),
+    Day(Box<day::Args>),
+    Ready(ready::Args),
+    Card(Box<card::Args>),
     Read(read::Args),
     Learn(learn::Args),
     Adopt(adopt::Args),
@@ -114,6 +118,8 @@ pub(crate) fn run() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Describe(args) => describe::run(args, &common),
         Verb::Predict(args) => predict::run(args, &common),
+        Verb::Day(args) => day::run(args, &common),
+        Verb::Ready(args) => ready::run(args, &common),
         Verb::Card(args) => card::run(args, &common),
         Verb::Read(args) => read::run(args),
         Verb::Learn(args) => learn::run(args, &common),

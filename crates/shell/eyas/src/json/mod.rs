@@ -3,11 +3,13 @@
 //! the reason under the same key.
 
 pub(crate) mod authority;
+pub(crate) mod day;
 pub(crate) mod description;
 pub(crate) mod drive;
 pub(crate) mod findings;
 pub(crate) mod prediction;
 pub(crate) mod reading;
+pub(crate) mod ready;
 
 use aircraft::Known;
 use serde_json::{Map, Value, json};

@@ -8,7 +8,7 @@ use predict::prediction::Prediction;
 
 use crate::cli::Common;
 use crate::tasks::fetch::Fetched;
-use crate::tasks::{keep, round};
+use crate::tasks::{keep, round, upkeep};
 use crate::tell::{Kind, Trouble};
 
 /// How long what was looked at at the field or before the launch holds, ms: that day.
@@ -73,8 +73,12 @@ pub(crate) fn lines(
             let now = judged.map_or(Standing::Open, |j| j.standing);
             let stale = match item.place {
                 // A surface, rod or setting that was changed since is not the one that was looked at.
-                Place::Home if present != Some(signed.revision.0) => Some("the aircraft file has changed since"),
-                Place::Field | Place::Launch if at_ms - signed.at_ms > DAY_MS => Some("it holds for its day alone"),
+                Place::Home if present != Some(signed.revision.0) => {
+                    Some("the aircraft file has changed since")
+                }
+                Place::Field | Place::Launch if at_ms - signed.at_ms > DAY_MS => {
+                    Some("it holds for its day alone")
+                }
                 _ => None,
             };
             // What failed grounds the aircraft until it passes anew, however long ago it was.
@@ -135,25 +139,33 @@ pub(crate) fn record(
 }
 
 fn no_item(items: &[Item], id: &str) -> String {
-    let like = items.iter().max_by(|a, b| {
-        strsim::jaro_winkler(&a.id, id).total_cmp(&strsim::jaro_winkler(&b.id, id))
-    });
+    let likeness = |item: &&Item| strsim::jaro_winkler(&item.id, id);
+    let like = items.iter().max_by(|a, b| likeness(a).total_cmp(&likeness(b)));
     like.map_or_else(
         || format!("there is no item {id}"),
         |item| format!("there is no item {id}; the nearest is {}", item.id),
     )
 }
 
-/// What grounds the aircraft: items that failed and have not passed since.
+/// What grounds the aircraft: items that failed and have not passed since, and defects that are open.
 pub(crate) fn grounds(
     fetched: &Fetched,
     prediction: &Prediction,
     at_ms: i64,
     common: &Common,
 ) -> Result<Vec<String>, Trouble> {
-    Ok(lines(fetched, prediction, at_ms, common)?
+    let mut out: Vec<String> = lines(fetched, prediction, at_ms, common)?
         .into_iter()
         .filter(|l| l.standing == Standing::Failed)
-        .map(|l| format!("readiness, {}: {}; mend it and record it anew with eyas ready", l.item.title, l.words))
-        .collect())
+        .map(|l| {
+            format!("readiness, {}: {}; mend it and record it anew with eyas ready", l.item.title, l.words)
+        })
+        .collect();
+    let name = &fetched.aircraft.name;
+    if let Some(hangar) = keep::open_existing(common)?
+        && hangar.names().map_err(keep::trouble)?.contains(name)
+    {
+        out.extend(upkeep::grounded(&hangar, name)?);
+    }
+    Ok(out)
 }

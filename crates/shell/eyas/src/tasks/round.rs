@@ -1,6 +1,5 @@
 //! How does the round close? What earlier flights taught goes into the next flight's card.
 
-use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use aircraft::Aircraft;
@@ -9,6 +8,7 @@ use fly::simulated::{Flight, NoFlight};
 use motion::model::ForceModel;
 use plan::card::{Card, NoCard, Weather};
 use plan::catalogue::Catalogue;
+use plan::evidence::{Evidence, flown};
 use plan::outstanding::{History, Outstanding, outstanding};
 use serde_json::{Value, json};
 
@@ -18,6 +18,7 @@ use crate::json::findings;
 use crate::tasks::fetch::Fetched;
 use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep;
+use crate::tasks::today::Today;
 use crate::tell::{Kind, Trouble};
 
 /// Said on a card that was made without knowing the wind.
@@ -89,6 +90,17 @@ pub(crate) fn card(fetched: &Fetched, day: &Day, air: &Air, common: &Common) -> 
     Ok(Issued { card, html })
 }
 
+/// The next flight's card on a day that was judged.
+pub(crate) fn card_for_day(fetched: &Fetched, today: &Today, common: &Common) -> Result<Issued, Trouble> {
+    let still = outstanding_of(fetched, common)?;
+    let mut told = today.lines.clone();
+    told.extend(today.flaws.iter().map(|f| format!("To know: {f}")));
+    let card = plan::card::build_for_day(&fetched.aircraft, &today.prediction, &still, &today.day, told)
+        .map_err(no_card)?;
+    let html = report::card_page::card_html(&card);
+    Ok(Issued { card, html })
+}
+
 /// What is still to be learnt of an aircraft, from the findings that the hangar keeps.
 pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outstanding, Trouble> {
     let catalogue = Catalogue::built_in().map_err(|mistakes| {
@@ -104,7 +116,7 @@ pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outst
             if let Some(learned) = flight.learned {
                 let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
                 history.findings.extend(findings::estimates(&kept.json));
-                history.points_flown.extend(points_flown(&kept.json));
+                history.points_flown.extend(flown(&catalogue, &evidence(&kept.json)));
                 // Only the newest flight's changes wait: older ones were made since, or found anew.
                 history.held_back = findings::read(&kept.json)
                     .map(|f| f.changes.into_iter().filter(|c| c.held_back.is_some()).collect())
@@ -115,28 +127,34 @@ pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outst
     Ok(outstanding(&catalogue, &fetched.aircraft, &history))
 }
 
-/// Test points that a recording proves were flown, from its findings document: the recording ticks them, not a hand.
-fn points_flown(findings_json: &str) -> BTreeSet<String> {
+/// What a recording shows of the points flown, from its findings document: the recording ticks them, not a hand.
+fn evidence(findings_json: &str) -> Evidence {
     let Ok(document) = serde_json::from_str::<Value>(findings_json) else {
-        return BTreeSet::new();
+        return Evidence::default();
     };
-    let phases = |kind: &str| {
-        document["phases"].as_array().map_or(0, |list| list.iter().filter(|p| p["kind"] == kind).count())
-    };
-    let enough = |key: &str| document[key]["enough"] == Value::Bool(true);
-    [
-        ("launch", phases("launch") > 0 || phases("climb") > 0),
-        ("climb", phases("climb") > 0),
-        ("trim-level", document["trims"].is_array()),
-        ("gentle-turns", phases("turn") >= 2),
-        ("wind-circles", enough("wind")),
-        ("level-legs", enough("level_attitude")),
-        ("landing", phases("landing") > 0),
-    ]
-    .into_iter()
-    .filter(|(_, flown)| *flown)
-    .map(|(id, _)| id.to_owned())
-    .collect()
+    let mut out = Evidence::default();
+    for phase in document["phases"].as_array().into_iter().flatten() {
+        if let Some(kind) = phase["kind"].as_str() {
+            *out.phases.entry(kind.to_owned()).or_default() += 1;
+        }
+    }
+    for finding in findings::estimates(findings_json) {
+        // `response.roll.gain_deg_s_per_deg` belongs to response.roll, `trims[0].us` to trims, `wind.speed_m_s` to wind.
+        let mut parts = finding.parameter.split(['.', '[']);
+        let what = match (parts.next(), parts.next()) {
+            (Some("response"), Some(axis)) => format!("response.{axis}"),
+            (Some(first), _) => first.to_owned(),
+            (None, _) => continue,
+        };
+        if finding.enough {
+            out.enough.insert(what);
+        }
+    }
+    // Trims that were looked for were flown for, whether or not they could be captured.
+    if document["trims"].is_array() {
+        out.enough.insert("trims".to_owned());
+    }
+    out
 }
 
 fn no_card(reason: NoCard) -> Trouble {
@@ -203,6 +221,10 @@ pub(crate) fn card_json(card: &Card) -> Value {
             "expect": facts(&p.expect), "stop": p.stop, "duration_s": p.duration_s,
         })).collect::<Vec<_>>(),
         "left_out": card.left_out.iter().map(|(id, why)| json!({"point": id, "why": why})).collect::<Vec<_>>(),
+        "day": card.day.as_ref().map(|d| json!({
+            "verdict": d.verdict.word(), "at": d.at, "weather": d.weather, "reasons": d.reasons, "loosened": d.loosened,
+            "conditions": d.conditions.iter().map(|(id, why)| json!({"point": id, "reasons": why})).collect::<Vec<_>>(),
+        })),
         "planned_s": card.planned_s,
         "allowed_s": card.allowed_s,
     })
@@ -211,6 +233,12 @@ pub(crate) fn card_json(card: &Card) -> Value {
 /// A card in short for the terminal.
 pub(crate) fn card_text(card: &Card) -> String {
     let mut text = format!("{}\n", card.title);
+    if let Some(day) = &card.day {
+        let _ = writeln!(text, "  {} on {}", day.verdict.word().to_uppercase(), day.at);
+        for reason in day.reasons.iter().chain(&day.loosened) {
+            text.push_str(&paragraph(reason, "    ", 100));
+        }
+    }
     for work in &card.bench_work {
         text.push_str(&paragraph(&format!("Before it, on the bench: {work}"), "  ", 100));
     }

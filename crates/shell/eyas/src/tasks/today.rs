@@ -85,7 +85,8 @@ fn own_limit(typed: &str) -> Result<(Key, f64), String> {
     let known = || Key::ALL.iter().map(|(_, word, ..)| *word).collect::<Vec<_>>().join(", ");
     let (key, value) =
         typed.split_once('=').ok_or_else(|| format!("write KEY=VALUE; the keys are {}", known()))?;
-    let key = Key::of(key.trim()).ok_or_else(|| format!("no limit has that key; the keys are {}", known()))?;
+    let key =
+        Key::of(key.trim()).ok_or_else(|| format!("no limit has that key; the keys are {}", known()))?;
     Ok((key, decimal(value)?))
 }
 
@@ -271,10 +272,11 @@ pub(crate) fn today(fetched: &Fetched, told: &Told, common: &Common) -> Result<T
     let (air, numbers) = air(told, &sources, &mut flaws)?;
     let prediction = forecast(&fetched.aircraft, &air)?;
     let outstanding = round::outstanding_of(fetched, common)?;
-    let catalogue = Catalogue::built_in().map_err(|m| trouble(m.iter().map(ToString::to_string).collect(), ""))?;
+    let catalogue =
+        Catalogue::built_in().map_err(|m| trouble(m.iter().map(ToString::to_string).collect(), ""))?;
     let mut own = of_file(&fetched.aircraft);
     own.extend(told.limit.iter().map(|(key, value)| (*key, (*value, From::CommandLine))).collect::<Own>());
-    let grounds = readiness::grounds(fetched, common)?;
+    let grounds = readiness::grounds(fetched, &prediction, now_ms(), common)?;
     let judged = Judged::new(&catalogue, &fetched.aircraft, &prediction, &outstanding, &own);
 
     let span = |from: Instant, to: Instant, sights: Vec<Sight>| Moment {
@@ -309,9 +311,11 @@ pub(crate) fn today(fetched: &Fetched, told: &Told, common: &Common) -> Result<T
     let best = best(&hours);
     flaws.dedup();
     let numbers = Numbers {
-        launch: told.heading.zip(moment.sights.first().and_then(Sight::blowing)).and_then(|(heading, wind)| {
-            wind.from_deg.map(|from| parts(wind.mean_m_s, from * RAD_PER_DEG, heading * RAD_PER_DEG))
-        }),
+        launch: told.heading.zip(moment.sights.first().and_then(Sight::blowing)).and_then(
+            |(heading, wind)| {
+                wind.from_deg.map(|from| parts(wind.mean_m_s, from * RAD_PER_DEG, heading * RAD_PER_DEG))
+            },
+        ),
         ..numbers
     };
     Ok(Today { day, moment, hours, best, lines, flaws, numbers, prediction })
@@ -416,14 +420,17 @@ fn air(told: &Told, sources: &Sources, flaws: &mut Vec<String>) -> Result<(Air, 
             air.pressure_hpa = Some(atmosphere::pressure_from_qnh_pa(pa, height_m) / 100.0);
         }
         if told.air.height_m.is_none() {
-            flaws.push("the height of the field was not told (--height-m): it is taken as sea level".to_owned());
+            flaws.push(
+                "the height of the field was not told (--height-m): it is taken as sea level".to_owned(),
+            );
         }
     }
     let conditions = air.conditions()?;
     numbers.temperature_k = conditions.temperature_k;
     numbers.pressure_pa = conditions.pressure_pa;
     if let Some(temperature_k) = conditions.temperature_k {
-        let humidity = numbers.dew_point_k.map(|dew| atmosphere::relative_humidity(temperature_k, dew).min(1.0));
+        let humidity =
+            numbers.dew_point_k.map(|dew| atmosphere::relative_humidity(temperature_k, dew).min(1.0));
         if let Ok(found) =
             atmosphere::at(conditions.height_m, Some(temperature_k), conditions.pressure_pa, humidity)
         {
