@@ -4,9 +4,12 @@
 //! Source: Drela & Giles, Viscous-Inviscid Analysis of Transonic and Low Reynolds Number Airfoils, AIAA J. 25(10),
 //! 1987, in the limit of low Mach numbers: laminar relations fitted to the Falkner-Skan profiles, turbulent skin
 //! friction of Swafford, shear-stress lag after Green, Weeks & Brooman (ARC R&M 3791, 1977), envelope of the waves'
-//! growth from the Orr-Sommerfeld solutions of the Falkner-Skan profiles.
+//! growth from the Orr-Sommerfeld solutions of the Falkner-Skan profiles. The turbulent energy shape, the wall's share of
+//! the dissipation, the shear at transition and the lag's dependence on slip speed and on the speed's own growth are in
+//! the form of the author's later work (Drela, Low Reynolds Number Aerodynamics, LNE 54, 1989; Flight Vehicle
+//! Aerodynamics, 2014; constants from memory).
 
-use super::dual::Dual;
+use super::dual::{Both, Dual, Here};
 
 /// Kind of flow in the layer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,49 +27,56 @@ pub(crate) const LAG: f64 = 5.6;
 
 /// The layer at a station, with everything that follows from its two thicknesses.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Layer {
+pub(crate) struct Layer<const N: usize> {
     /// Distance from the stagnation point along the surface.
-    pub(crate) xi: Dual,
+    pub(crate) xi: Dual<N>,
     /// Square root of the shear-stress coefficient.
-    pub(crate) shear: Dual,
+    pub(crate) shear: Dual<N>,
     /// Momentum thickness.
-    pub(crate) theta: Dual,
+    pub(crate) theta: Dual<N>,
     /// Speed at the edge.
-    pub(crate) speed: Dual,
+    pub(crate) speed: Dual<N>,
     /// Displacement over momentum thickness.
-    pub(crate) shape: Dual,
+    pub(crate) shape: Dual<N>,
     /// Kinetic-energy over momentum thickness.
-    pub(crate) energy: Dual,
+    pub(crate) energy: Dual<N>,
     /// Skin-friction coefficient.
-    pub(crate) friction: Dual,
+    pub(crate) friction: Dual<N>,
     /// Twice the dissipation coefficient over the energy shape.
-    pub(crate) dissipation: Dual,
+    pub(crate) dissipation: Dual<N>,
     /// Square root of the shear-stress coefficient in equilibrium; zero where laminar.
-    pub(crate) equilibrium: Dual,
+    pub(crate) equilibrium: Dual<N>,
+    /// Speed at the wall of the outer layer over that at the edge.
+    pub(crate) slip: Dual<N>,
     /// Thickness of the whole layer.
-    pub(crate) thickness: Dual,
+    pub(crate) thickness: Dual<N>,
+    /// Growth of the waves' exponent per length; zero where turbulent.
+    pub(crate) growth: Dual<N>,
 }
 
-impl Layer {
+impl<const N: usize> Layer<N> {
     /// A layer from its thicknesses, the speed outside it and the Reynolds number of unit length and speed.
     pub(crate) fn new(
         kind: Kind,
-        xi: Dual,
-        shear: Dual,
-        theta: Dual,
-        displacement: Dual,
-        speed: Dual,
+        xi: Dual<N>,
+        shear: Dual<N>,
+        theta: Dual<N>,
+        displacement: Dual<N>,
+        speed: Dual<N>,
         reynolds: f64,
     ) -> Self {
         let least = if kind == Kind::Wake { 1.0005 } else { 1.02 };
         let shape = (displacement / theta).at_least(least);
-        let re = (theta * speed * reynolds).at_least(1.0);
+        // The least keeps the logarithms; a laminar layer near the stagnation point has less than one, and there the
+        // thickness must not change when speed and distance grow together.
+        let re = (theta * speed * reynolds).at_least(if kind == Kind::Laminar { 1e-12 } else { 1.0 });
         let thickness = (theta * (3.15 + 1.72 / (shape - 1.0)) + displacement).at_most(12.0 * theta.v);
         if kind == Kind::Laminar {
             let energy = laminar_energy(shape);
             let friction = laminar_friction(shape) / re * 2.0;
             let dissipation = laminar_dissipation(shape) / re;
             let equilibrium = Dual::fixed(0.0);
+            let slip = Dual::fixed(0.0);
             return Self {
                 xi,
                 shear,
@@ -77,12 +87,14 @@ impl Layer {
                 friction,
                 dissipation,
                 equilibrium,
+                slip,
                 thickness,
+                growth: growth(shape, theta, re),
             };
         }
         let energy = turbulent_energy(shape, re);
         let slip = slip_speed(shape, energy).at_most(0.98);
-        let equilibrium = equilibrium_shear(shape, energy, slip).sqrt();
+        let equilibrium = equilibrium_shear(kind, shape, energy, slip, re).sqrt();
         let (friction, sides) = if kind == Kind::Wake {
             (Dual::fixed(0.0), 2.0)
         } else {
@@ -91,19 +103,58 @@ impl Layer {
             let smooth = laminar_friction(shape) / re * 2.0;
             (if smooth.v > wall.v { smooth } else { wall }, 1.0)
         };
-        let dissipation = (friction * slip + shear.squared() * (1.0 - slip) * (2.0 * sides)) / energy;
-        Self { xi, shear, theta, speed, shape, energy, friction, dissipation, equilibrium, thickness }
+        // A layer at a low Reynolds number has no full wall layer: the share of the wall's dissipation fades with it.
+        let least = 2.1 / re.at_least(20.0).ln();
+        let wall = 0.5 + 0.5 * ((shape - 1.0) / least).tanh();
+        let outer = shear.squared() * (0.995 - slip) + 0.15 * (0.995 - slip).squared() / re;
+        let dissipation = (friction * slip * wall + outer * (2.0 * sides)) / energy;
+        let growth = Dual::fixed(0.0);
+        Self {
+            xi,
+            shear,
+            theta,
+            speed,
+            shape,
+            energy,
+            friction,
+            dissipation,
+            equilibrium,
+            slip,
+            thickness,
+            growth,
+        }
+    }
+}
+
+impl Layer<5> {
+    /// The same among the inputs of two stations, of which this is the first (0) or the second (1).
+    pub(crate) fn placed(&self, which: usize) -> Layer<10> {
+        let at = |d: Here| -> Both { d.placed(which) };
+        Layer {
+            xi: at(self.xi),
+            shear: at(self.shear),
+            theta: at(self.theta),
+            speed: at(self.speed),
+            shape: at(self.shape),
+            energy: at(self.energy),
+            friction: at(self.friction),
+            dissipation: at(self.dissipation),
+            equilibrium: at(self.equilibrium),
+            slip: at(self.slip),
+            thickness: at(self.thickness),
+            growth: at(self.growth),
+        }
     }
 }
 
 /// Energy shape of a laminar layer over its shape.
-pub(crate) fn laminar_energy(h: Dual) -> Dual {
+pub(crate) fn laminar_energy<const N: usize>(h: Dual<N>) -> Dual<N> {
     let factor = if h.v < 4.0 { 0.076 } else { 0.040 };
     1.515 + factor * (h - 4.0).squared() / h
 }
 
 /// Half the skin-friction coefficient of a laminar layer times its Reynolds number of momentum thickness.
-pub(crate) fn laminar_friction(h: Dual) -> Dual {
+pub(crate) fn laminar_friction<const N: usize>(h: Dual<N>) -> Dual<N> {
     if h.v < 7.4 {
         0.019_77 * (7.4 - h).squared() / (h - 1.0) - 0.067
     } else {
@@ -112,7 +163,7 @@ pub(crate) fn laminar_friction(h: Dual) -> Dual {
 }
 
 /// Twice the dissipation coefficient over the energy shape, times the Reynolds number of momentum thickness.
-pub(crate) fn laminar_dissipation(h: Dual) -> Dual {
+pub(crate) fn laminar_dissipation<const N: usize>(h: Dual<N>) -> Dual<N> {
     if h.v < 4.0 {
         0.002_05 * (4.0 - h).powf(5.5) + 0.207
     } else {
@@ -122,13 +173,14 @@ pub(crate) fn laminar_dissipation(h: Dual) -> Dual {
 }
 
 /// Energy shape of a turbulent layer.
-pub(crate) fn turbulent_energy(h: Dual, re: Dual) -> Dual {
+pub(crate) fn turbulent_energy<const N: usize>(h: Dual<N>, re: Dual<N>) -> Dual<N> {
     // Below 200 the relation was never fitted: as at 200 (the layer just after transition at the lowest speeds).
     let re = re.at_least(200.0);
     let h0 = if re.v < 400.0 { Dual::fixed(4.0) } else { 3.0 + 400.0 / re };
-    let base = 1.505 + 4.0 / re;
+    let base = 1.5 + 4.0 / re;
     if h.v < h0.v {
-        base + (0.165 - 1.6 / re.sqrt()) * (h0 - h).powf(1.6) / h
+        let share = (h0 - h) / (h0 - 1.0);
+        base + (0.5 - 4.0 / re) * share.squared() * 1.5 / (h + 0.5)
     } else {
         let log = re.ln();
         let over = h - h0;
@@ -141,24 +193,42 @@ pub(crate) fn turbulent_energy(h: Dual, re: Dual) -> Dual {
 const SEPARATED: f64 = 0.015;
 
 /// Skin-friction coefficient of a turbulent layer (Swafford).
-pub(crate) fn turbulent_friction(h: Dual, re: Dual) -> Dual {
+pub(crate) fn turbulent_friction<const N: usize>(h: Dual<N>, re: Dual<N>) -> Dual<N> {
     let decades = (re.at_least(20.0).ln() / std::f64::consts::LN_10).ln();
     0.3 * (h * -1.33 + decades * (h * -0.31 - 1.74)).exp() + 0.000_11 * ((4.0 - h / 0.875).tanh() - 1.0)
 }
 
 /// Effective speed at the wall of the outer layer.
-fn slip_speed(h: Dual, energy: Dual) -> Dual {
+fn slip_speed<const N: usize>(h: Dual<N>, energy: Dual<N>) -> Dual<N> {
     0.5 * energy * (1.0 - (4.0 / 3.0) * (h - 1.0) / h)
 }
 
 /// Shear-stress coefficient in equilibrium.
-fn equilibrium_shear(h: Dual, energy: Dual, slip: Dual) -> Dual {
+fn equilibrium_shear<const N: usize>(
+    kind: Kind,
+    h: Dual<N>,
+    energy: Dual<N>,
+    slip: Dual<N>,
+    re: Dual<N>,
+) -> Dual<N> {
     let over = h - 1.0;
-    (energy * 0.015 / (1.0 - slip) * over * over * over / (h * h * h)).at_least(1e-12)
+    let outer = outer_shape(kind, h, re);
+    (energy * (0.5 / (LOCUS * LOCUS * GB)) / (1.0 - slip) * over * outer.squared() / (h * h * h))
+        .at_least(1e-12)
 }
 
+/// Shape above one, less what belongs to the wall layer.
+pub(crate) fn outer_shape<const N: usize>(kind: Kind, h: Dual<N>, re: Dual<N>) -> Dual<N> {
+    if kind == Kind::Wake { h - 1.0 } else { (h - 1.0 - 18.0 / re.at_least(20.0)).at_least(0.01) }
+}
+
+/// Locus of equilibrium layers (Clauser): (H - 1)/H over the root of half the friction coefficient at constant speed.
+pub(crate) const LOCUS: f64 = 6.7;
+/// The same: how it changes with the pressure gradient.
+pub(crate) const GB: f64 = 0.75;
+
 /// Growth of the most amplified waves per length; zero below the Reynolds number where they begin to grow.
-pub(crate) fn growth(h: Dual, theta: Dual, re: Dual) -> Dual {
+pub(crate) fn growth<const N: usize>(h: Dual<N>, theta: Dual<N>, re: Dual<N>) -> Dual<N> {
     let over = 1.0 / (h - 1.0);
     let critical = (1.415 * over - 0.489) * (20.0 * over - 12.9).tanh() + 3.295 * over + 0.44;
     // Grown in over a sixth of a decade, so that the equations stay smooth.
@@ -176,11 +246,12 @@ pub(crate) fn growth(h: Dual, theta: Dual, re: Dual) -> Dual {
 /// Half width, in decades of the Reynolds number, over which the waves' growth sets in.
 const ONSET: f64 = 0.08;
 
-/// Square root of the shear-stress coefficient where a layer turns turbulent, over that in equilibrium.
-///
-/// The paper of 1987 takes 0.7; 0.5 brings the drag of the measured E387 at a Reynolds number of 101 000 nearer
-/// (`reference/sections-e387`).
-pub(crate) const START: f64 = 0.5;
+/// Square root of the shear-stress coefficient where a layer turns turbulent, over that in equilibrium: little where the
+/// layer is attached, as much as in equilibrium in a separation bubble. The paper of 1987 has 0.7 for all; this is in
+/// later use by the same author (from memory).
+pub(crate) fn start<const N: usize>(shape: Dual<N>) -> Dual<N> {
+    1.8 * (-3.3 / (shape - 1.0)).exp()
+}
 
 #[cfg(test)]
 mod tests {
@@ -253,7 +324,7 @@ mod tests {
             let beta = beta_of(wall, low, high, length);
             let (end, [h, energy, friction, dissipation]) = similar(beta, wall, length);
             assert!((end - 1.0).abs() < 1e-3, "no profile for {wall}: {end} at {beta}");
-            let shape = Dual::fixed(h);
+            let shape = Here::fixed(h);
             let got = [laminar_energy(shape).v, laminar_friction(shape).v, laminar_dissipation(shape).v];
             assert!(
                 (got[0] / energy - 1.0).abs() < energy_share,

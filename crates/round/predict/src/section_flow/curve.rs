@@ -3,6 +3,7 @@
 
 use super::coupling::{Solved, solve};
 use super::interval::Fluid;
+use super::newton::Room;
 use super::panels::{Flow, Panels};
 
 /// Corners of the wake and its length in chords.
@@ -27,84 +28,95 @@ pub(crate) struct Found {
     pub(crate) sound: bool,
 }
 
-/// Solutions at the angles (rad, growing, a constant step apart) that could be reached.
-pub(crate) fn curve(panels: &Panels, reynolds: f64, n_critical: f64, alphas: &[f64]) -> Vec<Option<Solved>> {
-    let fluid = Fluid { reynolds, n_critical, tied: 1.0 };
-    let mut solved: Vec<Option<Solved>> = vec![None; alphas.len()];
-    let Some((first, start)) = first(panels, fluid, alphas) else { return solved };
+/// A section at a Reynolds number, with what is the same at all of them.
+#[derive(Clone, Copy)]
+pub(crate) struct Case<'a> {
+    /// The outline's own flow.
+    pub(crate) panels: &'a Panels,
+    /// Angles of attack, rad, growing, a constant step apart.
+    pub(crate) alphas: &'a [f64],
+    /// The flow with its wake at each of them.
+    pub(crate) flows: &'a [Option<Flow>],
+    /// The fluid.
+    pub(crate) fluid: Fluid,
+}
+
+/// Solutions at the angles that could be reached.
+pub(crate) fn curve(case: Case<'_>) -> Vec<Option<Solved>> {
+    let count = case.alphas.len();
+    let mut room = Room::default();
+    let mut solved: Vec<Option<Solved>> = vec![None; count];
+    let Some((first, start)) = first(case, &mut room) else { return solved };
     if let Some(place) = solved.get_mut(first) {
-        *place = Some(start.clone());
+        *place = Some(start);
     }
-    let up: Vec<usize> = (first + 1..alphas.len()).collect();
+    let up: Vec<usize> = (first + 1..count).collect();
     let down: Vec<usize> = (0..first).rev().collect();
     for (way, sign) in [(&up, 1.0), (&down, -1.0)] {
-        go(panels, fluid, alphas, way, sign, first, &start, &mut solved);
+        go(case, way, sign, first, &mut solved, &mut room);
     }
-    // Holes once more, from the other side.
-    for (way, step) in [(&up, 1), (&down, -1)] {
-        for &i in way.iter().rev() {
-            let behind = i.checked_add_signed(step).and_then(|j| solved.get(j)).cloned().flatten();
-            if let (None, Some(behind)) = (&solved[i], behind) {
-                solved[i] =
-                    reach(panels, fluid, alphas[i], alphas[i] + step as f64 * spacing(alphas), &behind);
+    solved
+}
+
+/// Angles without a solution, tried once more from their neighbors on both sides and from the solutions at neighboring
+/// Reynolds numbers, as long as that fills any.
+pub(crate) fn fill(
+    case: Case<'_>,
+    own: &[Option<Solved>],
+    neighbors: &[&[Option<Solved>]],
+) -> Vec<Option<Solved>> {
+    let mut room = Room::default();
+    let mut solved = own.to_vec();
+    let mut tried = vec![[false; 4]; solved.len()];
+    for _ in 0..ROUNDS {
+        let mut more = false;
+        for i in 0..solved.len() {
+            if solved[i].is_some() {
+                continue;
             }
+            let beside = [i.checked_sub(1), i.checked_add(1)];
+            let around = beside
+                .into_iter()
+                .map(|j| j.and_then(|j| Some((*case.alphas.get(j)?, solved.get(j)?.clone()?))))
+                .chain(neighbors.iter().map(|n| Some((*case.alphas.get(i)?, n.get(i)?.clone()?))));
+            let mut found = None;
+            for (k, from) in around.enumerate() {
+                let (Some((from, start)), Some(once)) = (from, tried[i].get_mut(k)) else { continue };
+                if found.is_none() && !*once {
+                    *once = true;
+                    found = reach(case, i, from, &start, &mut room);
+                }
+            }
+            more |= found.is_some();
+            solved[i] = found;
+        }
+        if !more {
+            break;
         }
     }
     solved
 }
 
-/// Angles without a solution, tried once more from the solutions at neighboring Reynolds numbers.
-pub(crate) fn fill(
-    panels: &Panels,
-    reynolds: f64,
-    n_critical: f64,
-    alphas: &[f64],
-    own: &[Option<Solved>],
-    neighbors: &[&[Option<Solved>]],
-) -> Vec<Option<Solved>> {
-    let fluid = Fluid { reynolds, n_critical, tied: 1.0 };
-    alphas
-        .iter()
-        .zip(own)
-        .enumerate()
-        .map(|(i, (&alpha, solved))| {
-            if solved.is_some() {
-                return solved.clone();
-            }
-            neighbors
-                .iter()
-                .filter_map(|n| n.get(i).and_then(Option::as_ref))
-                .find_map(|start| reach(panels, fluid, alpha, alpha, start))
-        })
-        .collect()
-}
-
-/// Angle between neighbors.
-fn spacing(alphas: &[f64]) -> f64 {
-    match alphas {
-        [a, b, ..] => b - a,
-        _ => 0.01,
-    }
-}
+/// Rounds of filling: a hole of so many angles can be closed from one side.
+const ROUNDS: usize = 4;
 
 /// One way from the first angle until it stalls or nothing settles.
-#[expect(clippy::too_many_arguments, reason = "one loop for both ways")]
 fn go(
-    panels: &Panels,
-    fluid: Fluid,
-    alphas: &[f64],
+    case: Case<'_>,
     way: &[usize],
     sign: f64,
     first: usize,
-    start: &Solved,
     solved: &mut [Option<Solved>],
+    room: &mut Room,
 ) {
-    let mut last = (alphas[first], start.clone());
-    let mut most = (alphas[first], sign * start.cl);
+    let Some(mut last) = solved.get(first).cloned().flatten().map(|s| (case.alphas[first], s)) else {
+        return;
+    };
+    let mut most = (last.0, sign * last.1.cl);
     let mut missed = 0;
     for &i in way {
-        let alpha = alphas[i];
-        match reach(panels, fluid, alpha, last.0, &last.1) {
+        let alpha = case.alphas[i];
+        match reach(case, i, last.0, &last.1, room) {
             Some(found) => {
                 missed = 0;
                 if sign * found.cl > most.1 {
@@ -123,17 +135,19 @@ fn go(
 
 /// A solution at an angle, started from one at another: at once, with the transition eased, with the layers at the
 /// trailing edge attached, by half the way.
-fn reach(panels: &Panels, fluid: Fluid, alpha: f64, from: f64, start: &Solved) -> Option<Solved> {
-    let flow = flow(panels, alpha)?;
+fn reach(case: Case<'_>, i: usize, from: f64, start: &Solved, room: &mut Room) -> Option<Solved> {
+    let Case { panels, fluid, .. } = case;
+    let alpha = *case.alphas.get(i)?;
+    let flow = case.flows.get(i)?.as_ref()?;
     let likely = |s: &Solved| is_likely(s, start, alpha - from);
-    let at_once = solve(panels, &flow, alpha, fluid, Some(start));
+    let at_once = solve(panels, flow, alpha, fluid, Some(start), room);
     if let Some(found) = at_once.as_ref().filter(|s| likely(s) && is_sound(s, fluid.reynolds)) {
         return Some(found.clone());
     }
     let eased = Fluid { tied: 0.5, ..fluid };
     let sound = |s: &Solved| likely(s) && is_sound(s, fluid.reynolds);
     if let Some(found) = &at_once {
-        let other = solve(panels, &flow, alpha, eased, Some(&found.attached(panels))).filter(sound);
+        let other = solve(panels, flow, alpha, eased, Some(&found.attached(panels)), room).filter(sound);
         if other.is_some() {
             return other;
         }
@@ -141,11 +155,11 @@ fn reach(panels: &Panels, fluid: Fluid, alpha: f64, from: f64, start: &Solved) -
     if let Some(found) = at_once.filter(likely) {
         return Some(found);
     }
-    solve(panels, &flow, alpha, eased, Some(start)).filter(likely).or_else(|| {
+    solve(panels, flow, alpha, eased, Some(start), room).filter(likely).or_else(|| {
         let middle = 0.5 * (alpha + from);
-        let between = self::flow(panels, middle)?;
-        let half = solve(panels, &between, middle, fluid, Some(start)).filter(likely)?;
-        solve(panels, &flow, alpha, fluid, Some(&half)).filter(likely)
+        let between = wake(panels, middle)?;
+        let half = solve(panels, &between, middle, fluid, Some(start), room).filter(likely)?;
+        solve(panels, flow, alpha, fluid, Some(&half), room).filter(likely)
     })
 }
 
@@ -160,7 +174,8 @@ fn is_sound(found: &Solved, reynolds: f64) -> bool {
 /// more. A choice of this file.
 const LAMINAR_END: f64 = 6.0;
 
-fn flow(panels: &Panels, alpha: f64) -> Option<Flow> {
+/// The flow with its wake at an angle.
+pub(crate) fn wake(panels: &Panels, alpha: f64) -> Option<Flow> {
     panels.with_wake(alpha, WAKE.0, WAKE.1)
 }
 
@@ -171,18 +186,20 @@ fn is_likely(found: &Solved, start: &Solved, step: f64) -> bool {
 }
 
 /// A first solution: at an angle with little lift, at this Reynolds number or stepping to it from an easier one.
-fn first(panels: &Panels, fluid: Fluid, alphas: &[f64]) -> Option<(usize, Solved)> {
+fn first(case: Case<'_>, room: &mut Room) -> Option<(usize, Solved)> {
+    let Case { panels, alphas, fluid, .. } = case;
     let zero = alphas.iter().enumerate().min_by(|a, b| a.1.abs().total_cmp(&b.1.abs())).map(|(i, _)| i)?;
-    let per_two_degrees = ((2.0_f64.to_radians() / spacing(alphas)).round() as isize).max(1);
+    let step = match alphas {
+        [a, b, ..] => b - a,
+        _ => return None,
+    };
+    let per_two_degrees = ((2.0_f64.to_radians() / step).round() as isize).max(1);
     for offset in [0, 1, 2, -1, 3, -2] {
-        let Some(i) = zero.checked_add_signed(offset * per_two_degrees).filter(|&i| i < alphas.len()) else {
-            continue;
-        };
-        let alpha = alphas[i];
-        let Some(flow) = flow(panels, alpha) else { continue };
+        let Some(i) = zero.checked_add_signed(offset * per_two_degrees) else { continue };
+        let (Some(&alpha), Some(Some(flow))) = (alphas.get(i), case.flows.get(i)) else { continue };
         for easier in [3.0e5, 5.0e5, 1.5e5, 1.0e6] {
             let mut reynolds: f64 = easier;
-            let mut now = solve(panels, &flow, alpha, Fluid { reynolds, ..fluid }, None);
+            let mut now = solve(panels, flow, alpha, Fluid { reynolds, ..fluid }, None, room);
             while let Some(settled) = now.take() {
                 if (reynolds / fluid.reynolds - 1.0).abs() < 1e-9 {
                     if settled.cd > 5e-4 && is_sound(&settled, fluid.reynolds) {
@@ -195,7 +212,7 @@ fn first(panels: &Panels, fluid: Fluid, alphas: &[f64]) -> Option<(usize, Solved
                 if (reynolds / fluid.reynolds - 1.0).abs() < 1e-6 {
                     reynolds = fluid.reynolds;
                 }
-                now = solve(panels, &flow, alpha, Fluid { reynolds, ..fluid }, Some(&settled));
+                now = solve(panels, flow, alpha, Fluid { reynolds, ..fluid }, Some(&settled), room);
             }
         }
     }

@@ -1,29 +1,47 @@
-//! How does a boundary-layer equation change with its eight inputs? Numbers that carry their derivatives along, so that
+//! How does a boundary-layer equation change with its inputs? Numbers that carry their derivatives along, so that
 //! no derivative is written by hand and Newton's method has exact ones.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
-/// Number of inputs of the equations between two stations: four at each.
-pub(crate) const INPUTS: usize = 8;
+/// Inputs at one station: shear, momentum thickness, displacement thickness, speed, distance.
+pub(crate) const STATION: usize = 5;
+/// Inputs of the equations between two stations.
+pub(crate) const INPUTS: usize = 2 * STATION;
+
+/// A number that depends on the inputs of one station.
+pub(crate) type Here = Dual<STATION>;
+/// A number that depends on the inputs of two.
+pub(crate) type Both = Dual<INPUTS>;
 
 /// A value and its derivatives.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Dual {
+pub(crate) struct Dual<const N: usize> {
     /// The value.
     pub(crate) v: f64,
     /// Its derivatives to each input.
-    pub(crate) d: [f64; INPUTS],
+    pub(crate) d: [f64; N],
 }
 
-impl Dual {
+impl Here {
+    /// The same among the inputs of two stations, of which this is the first (0) or the second (1).
+    pub(crate) fn placed(self, which: usize) -> Both {
+        let mut d = [0.0; INPUTS];
+        for (to, from) in d.iter_mut().skip(which * STATION).zip(self.d) {
+            *to = from;
+        }
+        Dual { v: self.v, d }
+    }
+}
+
+impl<const N: usize> Dual<N> {
     /// A number that depends on nothing.
     pub(crate) const fn fixed(v: f64) -> Self {
-        Self { v, d: [0.0; INPUTS] }
+        Self { v, d: [0.0; N] }
     }
 
     /// Input number `index`.
     pub(crate) fn input(v: f64, index: usize) -> Self {
-        let mut d = [0.0; INPUTS];
+        let mut d = [0.0; N];
         if let Some(one) = d.get_mut(index) {
             *one = 1.0;
         }
@@ -75,7 +93,7 @@ impl Dual {
     }
 }
 
-impl Add for Dual {
+impl<const N: usize> Add for Dual<N> {
     type Output = Self;
     #[inline]
     fn add(mut self, other: Self) -> Self {
@@ -87,7 +105,7 @@ impl Add for Dual {
     }
 }
 
-impl Sub for Dual {
+impl<const N: usize> Sub for Dual<N> {
     type Output = Self;
     #[inline]
     fn sub(mut self, other: Self) -> Self {
@@ -99,7 +117,7 @@ impl Sub for Dual {
     }
 }
 
-impl Mul for Dual {
+impl<const N: usize> Mul for Dual<N> {
     type Output = Self;
     #[inline]
     fn mul(mut self, other: Self) -> Self {
@@ -111,7 +129,7 @@ impl Mul for Dual {
     }
 }
 
-impl Div for Dual {
+impl<const N: usize> Div for Dual<N> {
     type Output = Self;
     #[inline]
     fn div(mut self, other: Self) -> Self {
@@ -124,14 +142,14 @@ impl Div for Dual {
     }
 }
 
-impl Neg for Dual {
+impl<const N: usize> Neg for Dual<N> {
     type Output = Self;
     fn neg(self) -> Self {
         self.chain(-self.v, -1.0)
     }
 }
 
-impl Add<f64> for Dual {
+impl<const N: usize> Add<f64> for Dual<N> {
     type Output = Self;
     #[inline]
     fn add(mut self, other: f64) -> Self {
@@ -140,7 +158,7 @@ impl Add<f64> for Dual {
     }
 }
 
-impl Sub<f64> for Dual {
+impl<const N: usize> Sub<f64> for Dual<N> {
     type Output = Self;
     #[inline]
     fn sub(mut self, other: f64) -> Self {
@@ -149,7 +167,7 @@ impl Sub<f64> for Dual {
     }
 }
 
-impl Mul<f64> for Dual {
+impl<const N: usize> Mul<f64> for Dual<N> {
     type Output = Self;
     #[inline]
     fn mul(self, other: f64) -> Self {
@@ -157,7 +175,7 @@ impl Mul<f64> for Dual {
     }
 }
 
-impl Div<f64> for Dual {
+impl<const N: usize> Div<f64> for Dual<N> {
     type Output = Self;
     #[inline]
     fn div(self, other: f64) -> Self {
@@ -165,30 +183,30 @@ impl Div<f64> for Dual {
     }
 }
 
-impl Add<Dual> for f64 {
-    type Output = Dual;
-    fn add(self, other: Dual) -> Dual {
+impl<const N: usize> Add<Dual<N>> for f64 {
+    type Output = Dual<N>;
+    fn add(self, other: Dual<N>) -> Dual<N> {
         other + self
     }
 }
 
-impl Sub<Dual> for f64 {
-    type Output = Dual;
-    fn sub(self, other: Dual) -> Dual {
+impl<const N: usize> Sub<Dual<N>> for f64 {
+    type Output = Dual<N>;
+    fn sub(self, other: Dual<N>) -> Dual<N> {
         -other + self
     }
 }
 
-impl Mul<Dual> for f64 {
-    type Output = Dual;
-    fn mul(self, other: Dual) -> Dual {
+impl<const N: usize> Mul<Dual<N>> for f64 {
+    type Output = Dual<N>;
+    fn mul(self, other: Dual<N>) -> Dual<N> {
         other * self
     }
 }
 
-impl Div<Dual> for f64 {
-    type Output = Dual;
-    fn div(self, other: Dual) -> Dual {
+impl<const N: usize> Div<Dual<N>> for f64 {
+    type Output = Dual<N>;
+    fn div(self, other: Dual<N>) -> Dual<N> {
         Dual::fixed(self) / other
     }
 }
@@ -200,7 +218,7 @@ mod tests {
     #[test]
     fn derivatives_are_those_of_calculus() {
         // d/dx [ln(x) x^1.5 + tanh(x)/x - exp(-x) sqrt(x)] at 1.7, by hand.
-        let f = |x: Dual| x.ln() * x.powf(1.5) + x.tanh() / x - (-x).exp() * x.sqrt();
+        let f = |x: Both| x.ln() * x.powf(1.5) + x.tanh() / x - (-x).exp() * x.sqrt();
         let x = 1.7_f64;
         let by_hand = x.sqrt() + 1.5 * x.ln() * x.sqrt() + (1.0 - x.tanh().powi(2)) / x - x.tanh() / (x * x)
             + (-x).exp() * x.sqrt()

@@ -4,8 +4,9 @@
 use aircraft::section::Section;
 use rayon::prelude::*;
 
-use super::curve::{Found, bridged, carried_on, curve, fill};
-use super::panels::Panels;
+use super::curve::{Case, Found, bridged, carried_on, curve, fill, wake};
+use super::interval::Fluid;
+use super::panels::{Flow, Panels};
 use super::shape::outline;
 use crate::section_table::{Curve, Doubt, Origin, SectionPoint, SectionTable};
 use crate::sections::SectionData;
@@ -43,7 +44,7 @@ impl Default for Settings {
 }
 
 /// Version of the method: another one makes other numbers of the same shape.
-const METHOD: u32 = 2;
+const METHOD: u32 = 3;
 /// Standard deviation of lift below the stall: the offset from the measured E387 (`reference/sections-e387`).
 const LIFT_SD: f64 = 0.08;
 /// The same of drag, relative, and at least.
@@ -116,15 +117,30 @@ pub fn table_with_progress(
     let count = deflections.len();
     let all = settings.reynolds.len() * count;
     let done = std::sync::atomic::AtomicUsize::new(0);
+    // The flow with its wake at each angle is the same at all Reynolds numbers.
+    let flows: Vec<Vec<Option<Flow>>> = shapes
+        .par_iter()
+        .map(|shape| {
+            alphas.par_iter().map(|&alpha| shape.as_ref().and_then(|panels| wake(panels, alpha))).collect()
+        })
+        .collect();
+    let case = |i: usize| {
+        Some(Case {
+            panels: shapes.get(i % count)?.as_ref()?,
+            alphas: &alphas,
+            flows: flows.get(i % count)?,
+            fluid: Fluid {
+                reynolds: settings.reynolds[i / count],
+                n_critical: settings.n_critical,
+                tied: 1.0,
+            },
+        })
+    };
     // Each curve by itself, then the holes once more from the neighbors as they were.
     let solved: Vec<_> = (0..all)
         .into_par_iter()
         .map(|i| {
-            let (reynolds, shape) = (settings.reynolds[i / count], &shapes[i % count]);
-            let found = shape.as_ref().map_or_else(
-                || vec![None; alphas.len()],
-                |panels| curve(panels, reynolds, settings.n_critical, &alphas),
-            );
+            let found = case(i).map_or_else(|| vec![None; alphas.len()], curve);
             progress(done.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1, all);
             found
         })
@@ -132,15 +148,14 @@ pub fn table_with_progress(
     let mut curves: Vec<Vec<Found>> = (0..all)
         .into_par_iter()
         .map(|i| {
-            let (reynolds, shape) = (settings.reynolds[i / count], &shapes[i % count]);
-            let Some(panels) = shape else { return Vec::new() };
+            let Some(case) = case(i) else { return Vec::new() };
             let neighbors: Vec<&[_]> = [i.checked_add(count), i.checked_sub(count)]
                 .into_iter()
                 .flatten()
                 .filter_map(|j| solved.get(j).map(Vec::as_slice))
                 .collect();
-            let filled = fill(panels, reynolds, settings.n_critical, &alphas, &solved[i], &neighbors);
-            bridged(&alphas, reynolds, &filled)
+            let filled = fill(case, &solved[i], &neighbors);
+            bridged(&alphas, case.fluid.reynolds, &filled)
         })
         .collect();
     // What ended early, from the next higher Reynolds number, then from the next lower.

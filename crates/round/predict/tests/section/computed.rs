@@ -50,7 +50,11 @@ fn slope(points: &[(f64, f64)]) -> f64 {
         / points.iter().map(|p| (p.0 - x).powi(2)).sum::<f64>()
 }
 
-/// Wanted of the lift slope is 5 %. It is not met (5.5 % and 7.9 % too steep when this was written): held to 9 %.
+/// Wanted of the lift slope is 5 %. It is not met (8.2 % too steep at 101 900 and 6.0 % at 203 100): held to 9 %. What was
+/// looked for: panels (120 to 240 change it by 0.1 %), the exponent of the waves (7 to 11: 1.5 %), the shear at
+/// transition, the lag of the shear stress. The bent wake takes 2 to 3 % off and is in. What is left goes with a
+/// separation bubble that comes out too small at the lower Reynolds number (least drag 18 % low), and with what a
+/// two-equation layer with one pressure across it does not know; lift is measured to about 2 %.
 const SLOPE_SHARE: f64 = 0.09;
 /// Wanted and held: greatest lift within 0.12, least drag within 20 %.
 const GREATEST: f64 = 0.12;
@@ -73,6 +77,14 @@ fn check_e387(reynolds: f64) {
     let most = lift.iter().map(|row| row[2]).fold(0.0, f64::max);
     let (alpha, greatest) = table.cl_max(reynolds, 0.0);
     assert!((greatest - most).abs() < GREATEST, "greatest lift {greatest} at {alpha}, measured {most}");
+    // Where Newton's method does not settle the point is laid between others: nine of ten must be computed.
+    let points = &table.curves()[0].points;
+    let settled = points.iter().filter(|p| p.1.from == Origin::Converged).count();
+    assert!(10 * settled >= 9 * points.len(), "{settled} of {} angles settled", points.len());
+    // The bubble: laminar layer off the upper side near 0.4 to 0.5 of the chord, turbulent and back near 0.6 to 0.7 at
+    // 4 degrees (oil flow at 100 000 and 200 000: McGhee, Walker & Millard, NASA TM-4062, 1988; from memory).
+    let turned = table.at(4.0_f64.to_radians(), reynolds, 0.0).top_transition;
+    assert!((0.45..0.72).contains(&turned), "turbulent from {turned} on");
     // Drag from the negative stall to the positive one.
     let drag = rows(DRAG, reynolds);
     let least = drag.iter().map(|row| row[3]).fold(f64::INFINITY, f64::min);
@@ -119,15 +131,38 @@ fn a_plain_section_does_the_same_both_ways() {
     }
 }
 
+/// Lift slope at an angle (degrees) over that of a section of this thickness without friction (2π and 0.77 of the
+/// thickness more), over a degree.
+fn slope_share(table: &SectionTable, degrees: f64, reynolds: f64, thickness: f64) -> f64 {
+    let lift = |d: f64| table.at(d.to_radians(), reynolds, 0.0).cl;
+    (lift(degrees + 0.5) - lift(degrees - 0.5)) / 1.0_f64.to_radians() / (2.0 * PI * (1.0 + 0.77 * thickness))
+}
+
 #[test]
-#[ignore = "comes out 1.22 where at most 1.05 can be: not mended yet, and no prediction uses these tables until it is"]
 fn a_plain_section_lifts_no_more_than_without_friction() {
+    // Where both layers turn turbulent well ahead of the trailing edge (a rough stream), the upper one is the thicker
+    // at an angle and takes lift away: no more than without friction, and no less than seven tenths.
     let re = 3.0e5;
-    let (table, _) = table(&four(0.0, 0.09), None, &at_reynolds(&[re], [-4.0, 4.0]));
-    // No more lift than a plate of this thickness without friction (2π and 0.77 of the thickness more), no less than
-    // seven tenths.
+    let settings = Settings { n_critical: 2.0, ..at_reynolds(&[re], [-4.0, 4.0]) };
+    let (table, _) = table(&four(0.0, 0.09), None, &settings);
     let ratio = table.lift_slope(re) / (2.0 * PI * (1.0 + 0.77 * 0.09));
-    assert!((0.7..1.05).contains(&ratio), "{ratio}");
+    assert!((0.7..1.0).contains(&ratio), "{ratio}");
+}
+
+#[test]
+fn a_plain_section_lifts_more_than_without_friction_only_where_a_side_is_laminar_almost_to_its_end() {
+    // In a quiet stream the lower side's layer separates laminar just ahead of the trailing edge, is thick there, and
+    // bends the flow down as camber does: the slope may be above that without friction, but only with the lower side's
+    // transition in the last tenth of the chord. Lift curves of plain sections steeper than 2π near zero at Reynolds
+    // numbers of 50 000 to a few 100 000 are measured (Mueller & Batill, AIAA J. 20(4), 1982; Ohtake, Nakae & Motohashi,
+    // J. Japan Soc. Aeron. Space Sci. 55, 2007; from memory).
+    let re = 3.0e5;
+    let (table, _) = table(&four(0.0, 0.09), None, &at_reynolds(&[re], [-2.0, 8.0]));
+    for degrees in [0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0] {
+        let share = slope_share(&table, degrees, re, 0.09);
+        let below = table.at((degrees + 0.5_f64).to_radians(), re, 0.0).bottom_transition;
+        assert!(share < 1.05 || below > 0.9, "{degrees}: {share} with transition below at {below}");
+    }
 }
 
 #[test]
