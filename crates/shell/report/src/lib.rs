@@ -2,6 +2,7 @@
 
 mod authority_part;
 pub mod card_page;
+pub mod card_pdf;
 pub mod day_page;
 pub mod directions_drawing;
 mod drive_part;
@@ -9,8 +10,10 @@ pub mod learn_page;
 pub mod learn_plots;
 pub mod number;
 pub mod page;
+pub mod paper;
 pub mod plot;
 pub mod predict_page;
+pub mod record_page;
 pub mod story;
 pub mod svg;
 pub mod three_view;

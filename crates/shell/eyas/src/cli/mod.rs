@@ -16,6 +16,7 @@ mod predict;
 mod predict_more;
 mod read;
 mod ready;
+mod report;
 mod settings;
 mod simulate;
 pub(crate) mod words;
@@ -69,6 +70,7 @@ enum Verb {
     Settings(settings::Args),
     Defect(defect::Args),
     Log(log::Args),
+    Report(report::Args),
     Backup(backup::Args),
     Restore(exchange::RestoreArgs),
     Export(exchange::ExportArgs),
@@ -128,6 +130,7 @@ pub(crate) fn run() -> ExitCode {
         Verb::Settings(args) => settings::run(args, &common),
         Verb::Defect(args) => defect::run(args, &common),
         Verb::Log(args) => log::run(args, &common),
+        Verb::Report(args) => report::run(args, &common),
         Verb::Backup(args) => backup::run(args, &common),
         Verb::Restore(args) => exchange::restore(args, &common),
         Verb::Export(args) => exchange::export(args, &common),

@@ -149,3 +149,25 @@ fn an_export_imports_into_another_hangar() {
     let list = other.run(&["settings", "list", "Wheatear", "--json"]).expect_status(0).json();
     assert_eq!(list["settings"][0]["source"], "one.txt");
 }
+
+#[test]
+fn the_record_tells_everything_kept_in_the_order_of_time_and_no_secret() {
+    let bench = with_aircraft();
+    bench.write("one.txt", FIRST);
+    bench.write("two.txt", SECOND);
+    bench
+        .run(&["settings", "keep", "wheatear.toml", "one.txt", "--note", "<b>as delivered</b>"])
+        .expect_status(0);
+    bench
+        .run(&["defect", "open", "Wheatear", "tip <script> chipped", "--place", "propeller", "--grounds"])
+        .expect_status(0);
+    bench.run(&["settings", "keep", "Wheatear", "two.txt"]).expect_status(0);
+    bench.run(&["log", "Wheatear", "--minutes", "6", "--pack", "A"]).expect_status(0);
+    bench.run(&["report", "Wheatear", "-o", "record.html"]).expect_status(0);
+    let page = bench.read("record.html");
+    let place = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text} is missing"));
+    assert!(place("Settings 1") < place("Defect 1 (propeller)") && place("Defect 1 (") < place("Settings 2"));
+    assert!(place("p: 4.0 to 5.0") < place("Log entry"));
+    assert!(!page.contains("<script>") && !page.contains("<b>as") && !page.contains("sesame"));
+    assert!(page.contains("On the ground"));
+}

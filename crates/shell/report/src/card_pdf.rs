@@ -1,0 +1,133 @@
+//! How does a card look on paper? Two A5 pages, front and back of one sheet: the pilot's side and the helper's side.
+
+use plan::card::{Card, Point};
+
+use crate::number;
+use crate::paper::{Block, Mark, NoPaper, Side, pdf};
+
+/// The card as a PDF of two A5 pages; more only where the smallest legible type does not hold it.
+///
+/// # Errors
+/// [`NoPaper`] when the document cannot be made.
+pub fn card_pdf(card: &Card) -> Result<Vec<u8>, NoPaper> {
+    pdf(&card.title, &[pilot(card), helper(card)])
+}
+
+fn pilot(card: &Card) -> Side {
+    let mut blocks = vec![
+        Block { scale: 1.35, ..Block::bold(&card.title) },
+        Block::text(format!(
+            "Pilot's side. {} of flight planned{}.",
+            number::duration(card.planned_s),
+            card.allowed_s
+                .map_or_else(String::new, |s| format!(", {} allowed with reserve", number::about(s)))
+        )),
+    ];
+    if !card.bench_work.is_empty() {
+        blocks.push(Block::heading("On the bench first"));
+        blocks.extend(card.bench_work.iter().map(|line| Block::text(line).marked(Mark::Box).shaded()));
+    }
+    blocks.push(Block::heading("If it goes wrong"));
+    blocks.extend(
+        card.emergencies
+            .iter()
+            .map(|(what, act)| Block::bold(format!("{what}: ")).then(format!(" {act}")).shaded()),
+    );
+    blocks.push(Block::heading("Points, in this order"));
+    for (i, point) in card.points.iter().enumerate() {
+        let acts = match (&point.switch, point.acts.as_str()) {
+            (_, "any") => String::new(),
+            (Some(switch), acts) => format!(", {acts}: {switch}"),
+            (None, acts) => format!(", {acts}"),
+        };
+        let title = Block::bold(format!("{}. {}", i + 1, point.title))
+            .then(format!(" ({}{acts})", number::duration(point.duration_s)))
+            .marked(Mark::Box)
+            .above(0.5);
+        blocks.push(title.kept());
+        let mut inner: Vec<Block> =
+            point.steps.iter().map(|step| Block::text(step).marked(Mark::Dot).indented(1.3)).collect();
+        if !point.stop.is_empty() {
+            inner.push(Block::bold("Stop: ").then_bold(format!(" {}", joined(&point.stop))).indented(1.3));
+        }
+        let last = inner.len().saturating_sub(1);
+        blocks.extend(
+            inner.into_iter().enumerate().map(|(n, block)| if n < last { block.kept() } else { block }),
+        );
+    }
+    Side { blocks, columns: 2, foot: foot(card) }
+}
+
+fn helper(card: &Card) -> Side {
+    let mut blocks = vec![
+        Block { scale: 1.35, ..Block::bold(&card.title) },
+        Block::text("Helper's side: cautions, calls, and what to expect."),
+        Block::heading("Cautions"),
+    ];
+    blocks.extend(card.cautions.iter().map(|line| Block::text(line).marked(Mark::Dot).shaded()));
+    blocks.push(Block::heading("Calls"));
+    for (i, point) in card.points.iter().enumerate() {
+        blocks.extend(calls(i + 1, point));
+    }
+    blocks.push(Block::heading("Numbers"));
+    blocks.extend(
+        card.facts
+            .iter()
+            .map(|fact| Block::text(format!("{}: ", fact.name)).then_bold(format!(" {}", fact.text))),
+    );
+    blocks.push(Block::heading("Write down"));
+    for line in [
+        "Pack before ______ V, after ______ V",
+        "Launched at ____ : ____, landed at ____ : ____",
+        "Wind ______ from ______, gusts ______",
+        "Seen: ______________________________",
+    ] {
+        blocks.push(Block::text(line).above(0.5));
+    }
+    if !card.left_out.is_empty() {
+        blocks.push(Block::heading("Left out today"));
+        blocks.extend(
+            card.left_out
+                .iter()
+                .map(|(title, why)| Block::bold(format!("{title}: ")).then(format!(" {why}"))),
+        );
+    }
+    Side { blocks, columns: 2, foot: foot(card) }
+}
+
+/// What the helper says and sees at a point; nothing where there is nothing to say.
+fn calls(place: usize, point: &Point) -> Vec<Block> {
+    let mut inner: Vec<Block> =
+        point.calls.iter().map(|call| Block::bold(format!("\u{201c}{call}\u{201d}")).indented(1.0)).collect();
+    if !point.expect.is_empty() {
+        let expect: Vec<String> = point.expect.iter().map(|f| format!("{} {}", f.name, f.text)).collect();
+        inner.push(Block::text(format!("Expect: {}", expect.join("; "))).indented(1.0));
+    }
+    if !point.watch.is_empty() {
+        inner.push(Block::text(format!("Watch: {}", joined(&point.watch))).indented(1.0));
+    }
+    if inner.is_empty() {
+        return Vec::new();
+    }
+    let mut blocks = vec![Block::bold(format!("{place}. {}", point.title)).above(0.4)];
+    blocks.append(&mut inner);
+    let last = blocks.len() - 1;
+    blocks.into_iter().enumerate().map(|(n, block)| if n < last { block.kept() } else { block }).collect()
+}
+
+/// Sentences one after the other, each with its stop.
+fn joined(lines: &[String]) -> String {
+    let stopped = |line: &String| {
+        let line = line.trim();
+        if line.ends_with(['.', '!', '?']) { line.to_owned() } else { format!("{line}.") }
+    };
+    lines.iter().map(stopped).collect::<Vec<_>>().join(" ")
+}
+
+fn foot(card: &Card) -> String {
+    format!(
+        "{}. Numbers are estimates (\u{b1} is two standard deviations); local law, the field's rules and a club's \
+         instructor come first.",
+        card.aircraft
+    )
+}
