@@ -1,12 +1,13 @@
 //! How does a card look on a phone in the sun, and on paper? Large, tickable, the pilot's side and the helper's side
 //! apart, what can go wrong always in sight.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 use plan::card::{Card, CardDay, Point};
 use plan::day::Verdict;
 
 use crate::number;
 use crate::page::page;
+use crate::ticks;
 
 const STYLE: &str = "
 html{font-size:1.15rem}
@@ -35,11 +36,13 @@ html{font-size:1.15rem}
 .em{display:grid;gap:.5rem;grid-template-columns:repeat(auto-fit,minmax(min(100%,20rem),1fr))}
 .em>div{background:var(--alarm);border-left:6px solid var(--b);padding:.4rem .8rem}
 .em p{margin:.1rem 0}
+button{font:inherit;font-size:1rem;min-height:2.75rem;padding:.3rem .9rem;border:2px solid var(--ink);border-radius:.4rem;background:var(--paper);color:var(--ink)}
+#ticks-code{font-weight:700;font-size:1.1rem}
 nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;justify-content:space-between;gap:.1rem .8rem;z-index:1;max-width:30rem;font-size:1rem}
 nav.top a{padding:.35rem 0;font-weight:700}
 :target{scroll-margin-top:3.4rem}
 section[id],h2[id],article[id]{scroll-margin-top:3.4rem}
-@media print{@page{margin:11mm}nav.top{display:none}html{font-size:9pt;line-height:1.35}h1{margin-top:0}
+@media print{@page{margin:11mm}nav.top,button,#ticks{display:none}html{font-size:9pt;line-height:1.35}h1{margin-top:0}
 h2{margin-top:.8rem;break-after:avoid}p,ul,ol,dl,.warn{max-width:none}li{margin:.1rem 0}.point{margin:.6rem 0}
 .point>header,.stop,.sides>section{padding:.25rem .6rem}.tick label{padding:.08rem 0}.calls li{font-size:1rem}
 .point input,.tick input{width:.95rem;height:.95rem}.sides{grid-template-columns:3fr 2fr}.sides>section+section{border-top:0;border-left:1px dashed var(--line)}}
@@ -48,7 +51,18 @@ h2{margin-top:.8rem;break-after:avoid}p,ul,ol,dl,.warn{max-width:none}li{margin:
 /// The card as one self-contained page.
 #[must_use]
 pub fn card_html(card: &Card) -> String {
-    page(&card.title, STYLE, &card_part(card))
+    let mark = ticks::mark(&card.title, card.points.iter().map(|p| p.id.as_str()));
+    let body = html! {
+        div data-card=(format!("{mark:04x}")) { (card_part(card)) }
+        section id="ticks" hidden {
+            h2 { "Bring the ticks back" }
+            p { output id="ticks-code" {} }
+            p { "Type the code into " code { "eyas ticks" } ", or keep it as a file:" }
+            p { button type="button" id="ticks-file" { "Keep the code as a file" } }
+        }
+        script { (PreEscaped(include_str!("card.js"))) }
+    };
+    page(&card.title, STYLE, &body)
 }
 
 /// The card without the page around it.
@@ -172,11 +186,14 @@ fn point_part(place: usize, point: &Point, only: &[String]) -> Markup {
     html! {
         article.point id=(format!("point-{place}")) {
             header {
-                input type="checkbox" aria-label=(format!("{} done", point.title));
+                input type="checkbox" data-point aria-label=(format!("{} done", point.title));
                 div {
                     h3 { (place) ". " (point.title) }
                     p { "Stick: " strong { (acts) } ". About " (number::duration(point.duration_s)) "." }
                     p { (point.purpose) }
+                    @if !point.on_ground {
+                        button type="button" hidden data-timer=(format!("{:.0}", point.duration_s)) { "Timer" }
+                    }
                 }
             }
             div.sides {
@@ -193,7 +210,11 @@ fn point_part(place: usize, point: &Point, only: &[String]) -> Markup {
                 section {
                     @if !point.calls.is_empty() {
                         h4 { "Helper calls" }
-                        ul.calls { @for call in &point.calls { li { (call) } } }
+                        ul.calls {
+                            @for call in &point.calls {
+                                li { (call) " " button type="button" hidden data-say=(call) { "Say it" } }
+                            }
+                        }
                     }
                     @if !point.expect.is_empty() {
                         h4 { "Expect" }

@@ -17,3 +17,4 @@ pub mod record_page;
 pub mod story;
 pub mod svg;
 pub mod three_view;
+pub mod ticks;
