@@ -235,6 +235,31 @@ impl Recheck {
         }
     }
 
+    /// Whether the readiness item of that identifier is this look; an item of its own has the word itself behind
+    /// `again.` and the defect's number.
+    #[must_use]
+    pub fn is_item(self, id: &str) -> bool {
+        let begins = |start: &str| id.starts_with(start);
+        match self {
+            Self::Balance => id == "mass_g" || id == "balance_point_mm",
+            Self::Directions => begins("direction."),
+            Self::Throws => begins("throw."),
+            Self::Play => begins("linkage."),
+            Self::Alignment => begins("surface."),
+            Self::Pull => begins("static_"),
+            Self::Failsafe => id == "failsafe",
+            Self::Mounting => id == "controller_mounting",
+            Self::Range => id == "control_range_m",
+            Self::SideBalance
+            | Self::Rotation
+            | Self::Vibration
+            | Self::SensorReading
+            | Self::PackState
+            | Self::TrimFlight
+            | Self::Strength => false,
+        }
+    }
+
     /// Whether it can only be done in the air: then it does not keep the aircraft on the ground.
     #[must_use]
     pub fn in_flight(self) -> bool {
@@ -268,6 +293,21 @@ mod tests {
         assert!(Repair::Propeller.demands().contains(&Recheck::Pull));
         assert!(Repair::Servo.demands().contains(&Recheck::Directions));
         assert!(Repair::Radio.demands().contains(&Recheck::Failsafe));
+    }
+
+    #[test]
+    fn the_looks_that_have_an_item_of_the_readiness_list_name_one_that_is_there() {
+        // The identifiers are those of `ready::list`; its own test holds them.
+        for (check, id) in [
+            (Recheck::Balance, "balance_point_mm"),
+            (Recheck::Directions, "direction.stick-right"),
+            (Recheck::Throws, "throw.right-aileron.up_deg"),
+            (Recheck::Pull, "static_pull_g"),
+            (Recheck::Failsafe, "failsafe"),
+        ] {
+            assert!(check.is_item(id), "{check:?} {id}");
+        }
+        assert!(!Recheck::Balance.is_item("failsafe"));
     }
 
     #[test]

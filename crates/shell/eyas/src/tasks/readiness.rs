@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use hangar::{NewReadiness, Readiness};
-use plan::ready::{self, Item, Place, Standing};
+use plan::ready::{self, Expects, Item, Place, Standing};
+use plan::repairs::Recheck;
 use predict::prediction::Prediction;
 
 use crate::cli::Common;
@@ -47,6 +48,76 @@ fn signed(fetched: &Fetched, common: &Common) -> Result<(Vec<Readiness>, Option<
     Ok((hangar.readiness(name).map_err(keep::trouble)?, present))
 }
 
+/// A repair that was made, and what it demands.
+struct Repaired {
+    defect: i64,
+    what: String,
+    grounds: bool,
+    at_ms: i64,
+    checks: &'static [Recheck],
+}
+
+impl Repaired {
+    /// Whether it demands that this item is looked at again.
+    fn demands(&self, item: &str) -> bool {
+        self.checks.iter().any(|check| check.is_item(item))
+            || item.starts_with(&format!("again.{}.", self.defect))
+    }
+}
+
+/// The repairs of an aircraft.
+fn repaired(fetched: &Fetched, common: &Common) -> Result<Vec<Repaired>, Trouble> {
+    let name = &fetched.aircraft.name;
+    let Some(hangar) = keep::open_existing(common)? else { return Ok(Vec::new()) };
+    if !hangar.names().map_err(keep::trouble)?.contains(name) {
+        return Ok(Vec::new());
+    }
+    let defects = hangar.defects(name).map_err(keep::trouble)?;
+    Ok(defects
+        .iter()
+        .filter_map(|d| {
+            let closed = d.closed.as_ref()?;
+            Some(Repaired {
+                defect: d.id.0,
+                what: d.what.clone(),
+                grounds: d.grounds,
+                at_ms: closed.at_ms,
+                checks: upkeep::demands(d),
+            })
+        })
+        .collect())
+}
+
+/// The readiness list of an aircraft, with an item for each look that a repair demands and that is on no list.
+fn items(
+    fetched: &Fetched,
+    prediction: &Prediction,
+    repaired: &[Repaired],
+    common: &Common,
+) -> Result<Vec<Item>, Trouble> {
+    let mut items = ready::list(&fetched.aircraft, prediction, first_flight(fetched, common)?);
+    let mut again = Vec::new();
+    for repair in repaired {
+        for check in repair.checks.iter().filter(|check| !check.in_flight()) {
+            if items.iter().any(|item| check.is_item(&item.id)) {
+                continue;
+            }
+            again.push(Item {
+                id: format!("again.{}.{}", repair.defect, check.word()),
+                place: Place::Home,
+                title: format!("After defect {} ({}): {}", repair.defect, repair.what, check.word()),
+                how: check.what().to_owned(),
+                caution: None,
+                expects: Expects::Done,
+            });
+        }
+    }
+    // With the other items of the bench.
+    let place = items.iter().position(|item| item.place != Place::Home).unwrap_or(items.len());
+    items.splice(place..place, again);
+    Ok(items)
+}
+
 /// Every item of an aircraft as it stands.
 pub(crate) fn lines(
     fetched: &Fetched,
@@ -54,7 +125,8 @@ pub(crate) fn lines(
     at_ms: i64,
     common: &Common,
 ) -> Result<Vec<Line>, Trouble> {
-    let items = ready::list(&fetched.aircraft, prediction, first_flight(fetched, common)?);
+    let repaired = repaired(fetched, common)?;
+    let items = items(fetched, prediction, &repaired, common)?;
     let (all, present) = signed(fetched, common)?;
     let mut newest: BTreeMap<String, Readiness> = BTreeMap::new();
     for one in all {
@@ -72,6 +144,10 @@ pub(crate) fn lines(
             let words = judged.as_ref().map_or_else(|_| signed.value.clone(), |j| j.words.clone());
             let now = judged.map_or(Standing::Open, |j| j.standing);
             let stale = match item.place {
+                // What was mended since is not what was looked at.
+                _ if repaired.iter().any(|r| r.at_ms > signed.at_ms && r.demands(&item.id)) => {
+                    Some("it was repaired since")
+                }
                 // A surface, rod or setting that was changed since is not the one that was looked at.
                 Place::Home if present != Some(signed.revision.0) => {
                     Some("the aircraft file has changed since")
@@ -97,7 +173,7 @@ pub(crate) fn record(
     at_ms: i64,
     common: &Common,
 ) -> Result<(), Trouble> {
-    let items = ready::list(&fetched.aircraft, prediction, first_flight(fetched, common)?);
+    let items = items(fetched, prediction, &repaired(fetched, common)?, common)?;
     let mut causes = Vec::new();
     let mut found = Vec::new();
     for (id, value) in set {
@@ -154,7 +230,28 @@ pub(crate) fn grounds(
     at_ms: i64,
     common: &Common,
 ) -> Result<Vec<String>, Trouble> {
-    let mut out: Vec<String> = lines(fetched, prediction, at_ms, common)?
+    let lines = lines(fetched, prediction, at_ms, common)?;
+    let mut after_repair = Vec::new();
+    for repair in repaired(fetched, common)?.iter().filter(|repair| repair.grounds) {
+        // What is looked at anew each day at the field has its own place on the list.
+        let open: Vec<&str> = lines
+            .iter()
+            .filter(|l| {
+                l.item.place == Place::Home && l.standing != Standing::Passed && repair.demands(&l.item.id)
+            })
+            .filter(|l| l.last.as_ref().is_none_or(|last| last.at_ms < repair.at_ms))
+            .map(|l| l.item.id.as_str())
+            .collect();
+        if !open.is_empty() {
+            after_repair.push(format!(
+                "after the repair of defect {} ({}) not yet looked at again: {}; record each with eyas ready --set ITEM=VALUE",
+                repair.defect,
+                repair.what,
+                open.join(", ")
+            ));
+        }
+    }
+    let mut out: Vec<String> = lines
         .into_iter()
         .filter(|l| l.standing == Standing::Failed)
         .map(|l| {
@@ -167,5 +264,6 @@ pub(crate) fn grounds(
     {
         out.extend(upkeep::grounded(&hangar, name)?);
     }
+    out.extend(after_repair);
     Ok(out)
 }

@@ -171,3 +171,47 @@ fn the_record_tells_everything_kept_in_the_order_of_time_and_no_secret() {
     assert!(!page.contains("<script>") && !page.contains("<b>as") && !page.contains("sesame"));
     assert!(page.contains("On the ground"));
 }
+
+#[test]
+fn a_repair_of_what_grounded_it_is_looked_at_again_before_the_next_card() {
+    let bench = with_aircraft();
+    let defect = bench
+        .run(&[
+            "defect",
+            "open",
+            "wheatear.toml",
+            "tip chipped",
+            "--place",
+            "propeller",
+            "--grounds",
+            "--json",
+        ])
+        .expect_status(0)
+        .json()["defect"]
+        .to_string();
+    let day = ["card", "wheatear.toml", "--wind", "1", "--gust", "2", "-o", "card.html"];
+    let refused = bench.run(&day).expect_status(1);
+    assert!((refused.out() + &refused.err()).contains("tip chipped"), "an open defect grounds it");
+    bench.run(&["defect", "close", &defect, "new propeller"]).expect_status(0);
+    let refused = bench.run(&day).expect_status(1);
+    let told = refused.out() + &refused.err();
+    assert!(told.contains("not yet looked at again") && told.contains("static_rpm"), "{told}");
+    // Each item it names is signed, with the numbers that the model expects.
+    let list = bench.run(&["ready", "wheatear.toml", "--place", "home", "--json"]).json();
+    let mut arguments =
+        vec!["ready".to_owned(), "wheatear.toml".to_owned(), "--by".to_owned(), "Kim".to_owned()];
+    for item in list["items"].as_array().unwrap() {
+        let id = item["id"].as_str().unwrap();
+        if id.starts_with("again.") {
+            arguments.extend(["--set".to_owned(), format!("{id}=done")]);
+        } else if id.starts_with("static_") {
+            let number = |key: &str| item["expected"][key].as_f64().or_else(|| item[key].as_f64());
+            let middle = (number("low").unwrap() + number("high").unwrap()) / 2.0;
+            arguments.extend(["--set".to_owned(), format!("{id}={middle:.1}")]);
+        }
+    }
+    assert!(arguments.len() > 8, "{arguments:?}");
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    bench.run(&arguments);
+    bench.run(&day).expect_status(0);
+}
