@@ -33,20 +33,37 @@ pub fn forward_shift_m(flying: &Flying, cl: f64, up_rad: f64) -> f64 {
     -cm * a.mean_chord_m / cl
 }
 
+/// How much further aft (m) the forward limits lie than the straight lines of the coefficients say.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct FurtherAft {
+    /// At the stall: what the sections do there that straight lines do not.
+    pub stall_m: f64,
+    /// In the flare: the same, and the ground.
+    pub flare_m: f64,
+    /// The part of the latter that the ground is.
+    pub ground_m: Option<f64>,
+}
+
 /// The forward limit along x from the datum, builder's frame, m: the further aft of that at the stall with full
 /// elevator and that in the flare with a share of it.
 ///
 /// # Errors
 /// When nothing answers a pitch demand.
-pub fn forward_limit_x_m(flying: &Flying, cg_x_m: f64, up_rad: Option<f64>) -> Outcome<f64> {
+pub fn forward_limit_x_m(
+    flying: &Flying,
+    cg_x_m: f64,
+    up_rad: Option<f64>,
+    further: &FurtherAft,
+) -> Outcome<f64> {
     let up_rad = up_rad
         .filter(|up| *up > 0.0 && flying.aerodynamics.derivatives.Cmde < 0.0)
         .ok_or_else(|| NotPredicted::Missing {
             what: "a [[movable]] with a share of pitch in its mix and a throw up: without it nothing limits the balance point forward".to_owned(),
         })?;
     let cl_max = flying.aerodynamics.cl_max;
-    let at_stall = forward_shift_m(flying, cl_max, up_rad);
-    let in_flare = forward_shift_m(flying, cl_max / FLARE_SPEED.powi(2), FLARE_SHARE * up_rad);
+    let at_stall = forward_shift_m(flying, cl_max, up_rad) + further.stall_m;
+    let in_flare =
+        forward_shift_m(flying, cl_max / FLARE_SPEED.powi(2), FLARE_SHARE * up_rad) + further.flare_m;
     Ok(cg_x_m + at_stall.max(in_flare))
 }
 
@@ -105,13 +122,13 @@ pub struct LimitDoubts {
 /// Every limit with its doubt. `neutral_on_x_m` is the neutral point with power, or why there is none.
 ///
 /// Forward, the elevator must hold the nose up; near the ground the tail loses downwash and wants more elevator than in
-/// free air, some degrees more on a low tail, which is why the flare is left a quarter of the throw and no more is
-/// promised.
+/// free air: `further` has that in it where the ground was computed.
 #[must_use]
 pub fn limits(
     flying: &Flying,
     cg_x_m: f64,
     up_rad: Option<f64>,
+    further: &FurtherAft,
     neutral_x_m: Known,
     neutral_on_x_m: &Outcome<Known>,
     doubts: &LimitDoubts,
@@ -125,7 +142,7 @@ pub fn limits(
         (Input::Throws, doubts.throw_rad),
     ];
     let forward = |flare: bool| -> Outcome<(Known, String)> {
-        forward_limit_x_m(flying, cg_x_m, up_rad)?;
+        forward_limit_x_m(flying, cg_x_m, up_rad, further)?;
         let up = up_rad.unwrap_or(0.0);
         let at = |x: &[f64]| {
             let mut moved = *flying;
@@ -138,9 +155,12 @@ pub fn limits(
             a.derivatives.Cmde *= 1.0 + control;
             a.derivatives.CLde *= 1.0 + control;
             a.derivatives.Cma -= a.derivatives.CLa * neutral / chord;
-            let (cl, share) =
-                if flare { (a.cl_max / FLARE_SPEED.powi(2), FLARE_SHARE) } else { (a.cl_max, 1.0) };
-            cg_x_m + forward_shift_m(&moved, cl, share * (up + throw))
+            let (cl, share, more) = if flare {
+                (a.cl_max / FLARE_SPEED.powi(2), FLARE_SHARE, further.flare_m)
+            } else {
+                (a.cl_max, 1.0, further.stall_m)
+            };
+            cg_x_m + forward_shift_m(&moved, cl, share * (up + throw)) + more
         };
         let spread = spread(&inputs, at);
         Ok((Known::predicted(spread.value, spread.sd), spread.mostly()))
@@ -155,15 +175,19 @@ pub fn limits(
         },
         x_m: outcome.map(|(x, _)| x),
     };
+    let flare = match further.ground_m {
+        Some(ground) => format!(
+            "three quarters of up elevator hold 1.1 times the stall speed close to the ground, which moves this limit {:.0} mm {} (image vortices)",
+            1e3 * ground.abs(),
+            if ground < 0.0 { "forward" } else { "aft" }
+        ),
+        None => "three quarters of up elevator hold 1.1 times the stall speed; close to the ground it takes more than in free air, so round out with speed in hand".to_owned(),
+    };
     let margin = |neutral: Known, margin: f64| Known { value: neutral.value - margin * chord, ..neutral };
     let by_neutral = || "all of it from the neutral point".to_owned();
     vec![
         told("forward, at the stall", forward(false), "full up elevator just holds the nose up at the stall"),
-        told(
-            "forward, in the flare",
-            forward(true),
-            "three quarters of up elevator hold 1.1 times the stall speed; close to the ground it takes more than in free air, so round out with speed in hand",
-        ),
+        told("forward, in the flare", forward(true), &flare),
         told(
             "aft, power off",
             Ok((margin(neutral_x_m, LEAST_MARGIN), by_neutral())),
@@ -234,7 +258,7 @@ mod tests {
     #[test]
     fn at_the_forward_limit_full_elevator_just_trims_the_stall() {
         let up = 0.35;
-        let x = forward_limit_x_m(&flying(), 0.10, Some(up)).unwrap();
+        let x = forward_limit_x_m(&flying(), 0.10, Some(up), &FurtherAft::default()).unwrap();
         // Independent: move the balance point there by the moment of the lift and ask the trim.
         let mut moved = flying();
         let shift = (x - 0.10) / moved.aerodynamics.mean_chord_m;
@@ -255,7 +279,7 @@ mod tests {
             LimitDoubts { cl_max: 0.0, cm0: 0.0, control: 0.0, neutral_point_m: 0.006, throw_rad: 0.0 };
         let on = Err(NotPredicted::Missing { what: "a [drive]".to_owned() });
         let limits = |doubts: &LimitDoubts| {
-            limits(&flying(), 0.1, Some(0.35), Known::predicted(0.13, 0.006), &on, doubts)
+            limits(&flying(), 0.1, Some(0.35), &FurtherAft::default(), Known::predicted(0.13, 0.006), &on, doubts)
         };
         let found = limits(&only_neutral);
         // Closed form: forward = cg - Cm(α, δ) c/CL, with dCm/d(neutral) = -CLα α/c: the limit moves by
@@ -269,7 +293,7 @@ mod tests {
         assert!(found[1].sentence.contains("ground") && found[0].sentence.contains("neutral point"));
         // The stall limit by hand of the function tested above.
         let stall = found[0].x_m.as_ref().unwrap().value;
-        assert!(stall <= forward_limit_x_m(&flying(), 0.1, Some(0.35)).unwrap() + 1e-12);
+        assert!(stall <= forward_limit_x_m(&flying(), 0.1, Some(0.35), &FurtherAft::default()).unwrap() + 1e-12);
         // A throw less sure moves the limit by Cmδ c/CL each rad (and the lift it takes along).
         let throw = LimitDoubts { neutral_point_m: 0.0, throw_rad: 0.02, ..only_neutral };
         let d = a.derivatives;
@@ -287,6 +311,6 @@ mod tests {
         assert!((first[0] - 0.08).abs() < 1e-12 && (first[1] - 0.10).abs() < 1e-12);
         let (all, first) = ranges_x_m(&Ok(0.105), 0.12, 0.2);
         assert!(all.is_ok() && matches!(first, Err(NotPredicted::NoSolution { .. })));
-        assert!(forward_limit_x_m(&flying(), 0.1, None).is_err());
+        assert!(forward_limit_x_m(&flying(), 0.1, None, &FurtherAft::default()).is_err());
     }
 }

@@ -38,8 +38,18 @@ pub struct BodyEffect {
     pub side_m2: f64,
     /// Centre of its volume, builder's frame, m.
     pub centre_m: Vec3,
-    /// Drag coefficient times area, m².
-    pub drag_m2: f64,
+    /// Wetted area times form factor, m²: friction over it is the drag.
+    pub rubbed_m2: f64,
+    /// Length, m.
+    pub length_m: f64,
+}
+
+impl BodyEffect {
+    /// Drag coefficient times area, m²: turbulent friction at a speed (m/s).
+    #[must_use]
+    pub fn drag_m2(&self, air: &Air, speed_m_s: f64) -> f64 {
+        self.rubbed_m2 * turbulent_friction(air.reynolds(speed_m_s, self.length_m).max(1.0e4))
+    }
 }
 
 /// Pieces into which a body is cut.
@@ -54,12 +64,7 @@ const PIECES: usize = 60;
 /// couple kept whole: that errs to the unstable side. Friction: turbulent over the wetted area with the form factor of
 /// Hoerner, Fluid-Dynamic Drag, ch. 6.
 #[must_use]
-pub fn body_effect(
-    body: &Fuselage,
-    air: &Air,
-    speed_m_s: f64,
-    upwash: impl Fn(Vec3) -> f64,
-) -> Option<BodyEffect> {
+pub fn body_effect(body: &Fuselage, upwash: impl Fn(Vec3) -> f64) -> Option<BodyEffect> {
     let first = body.stations.first()?;
     let last = body.stations.last()?;
     let length = last.centre_m.x - first.centre_m.x;
@@ -102,13 +107,13 @@ pub fn body_effect(
         .sum();
     let fineness = length / diameter;
     let form = 1.0 + 1.5 / fineness.powf(1.5) + 7.0 / fineness.powi(3);
-    let friction = turbulent_friction(air.reynolds(speed_m_s, length).max(1.0e4));
     Some(BodyEffect {
         pitch_m3: factor * pitch,
         yaw_m3: -factor * yaw,
         side_m2: -factor * side,
         centre_m: centre,
-        drag_m2: wetted * friction * form,
+        rubbed_m2: wetted * form,
+        length_m: length,
     })
 }
 
@@ -165,19 +170,18 @@ pub(crate) fn rounds(aircraft: &Aircraft) -> Vec<Option<Round>> {
         .collect()
 }
 
-/// Adds moments and side force of the bodies to the forces; gives their drag area, m².
+/// Adds moments (about a point) and side force of the bodies to the forces; gives each body with its number, two where it
+/// is mirrored.
 pub(crate) fn add_bodies(
     aircraft: &Aircraft,
     lattice: &Lattice,
     strengths: &[Vec<f64>],
-    cg_m: Vec3,
-    air: &Air,
-    speed_m_s: f64,
+    about_m: Vec3,
     forces: &mut Quadratic,
-) -> f64 {
+) -> Vec<(f64, BodyEffect)> {
     let by_alpha: Vec<f64> = strengths.iter().map(|s| s.get(UP).copied().unwrap_or(0.0)).collect();
     let lifting = |i: usize| aircraft.surfaces.get(i).is_some_and(|s| s.role == Role::Wing);
-    let mut drag = 0.0;
+    let mut found = Vec::new();
     for body in &aircraft.fuselages {
         let side_m = body.stations.first().map_or(0.0, |s| s.centre_m.y);
         // The wing's chord where the body crosses it.
@@ -220,21 +224,21 @@ pub(crate) fn add_bodies(
                 there * ((p.x - trailing) / (tail.x - trailing)).min(1.0)
             }
         };
-        let Some(effect) = body_effect(body, air, speed_m_s, upwash) else {
+        let Some(effect) = body_effect(body, upwash) else {
             continue;
         };
         let count = if body.mirrored { 2.0 } else { 1.0 };
-        drag += count * effect.drag_m2;
         // The air's velocity along y is minus the sideslip.
         let force = Vec3::new(0.0, -effect.side_m2, 0.0) * count;
         let arm = body_from_builder(
-            Vec3::new(effect.centre_m.x, 0.0, effect.centre_m.z) - Vec3::new(cg_m.x, 0.0, cg_m.z),
+            Vec3::new(effect.centre_m.x, 0.0, effect.centre_m.z) - Vec3::new(about_m.x, 0.0, about_m.z),
         );
         let couple = Vec3::new(0.0, 0.0, -effect.yaw_m3) * count;
         forces.add(ALONG, ACROSS, force, couple + arm.cross(&force));
         forces.add(ALONG, UP, Vec3::zeros(), Vec3::new(0.0, effect.pitch_m3, 0.0) * count);
+        found.push((count, effect));
     }
-    drag
+    found
 }
 
 #[cfg(test)]
@@ -259,12 +263,12 @@ mod tests {
             })
             .collect();
         let body = Fuselage { name: "spheroid".into(), mirrored: false, stations };
+        let effect = body_effect(&body, |_| 1.0).unwrap();
         let air = Air { density_kg_m3: 1.225, viscosity_pa_s: 1.789e-5 };
-        let effect = body_effect(&body, &air, 15.0, |_| 1.0).unwrap();
         let expected = (0.85976 - 0.08156) * PI / 6.0 * 0.25_f64.powi(2);
         // 0.2 %: sixty pieces.
         assert!((effect.pitch_m3 / expected - 1.0).abs() < 2e-3, "{} {expected}", effect.pitch_m3);
         assert!((effect.yaw_m3 / -expected - 1.0).abs() < 2e-3);
-        assert!(effect.side_m2 < 0.0 && effect.drag_m2 > 0.0);
+        assert!(effect.side_m2 < 0.0 && effect.drag_m2(&air, 15.0) > 0.0);
     }
 }

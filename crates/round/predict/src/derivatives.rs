@@ -3,8 +3,7 @@
 
 use std::f64::consts::PI;
 
-use aircraft::control::{Axis, axis_throw_rad, panel_gain};
-use aircraft::geometry::{Reference, reference};
+use aircraft::geometry::Reference;
 use aircraft::surface::Role;
 use aircraft::{Aircraft, Known};
 use motion::model::{Aerodynamics, Derivatives, Validity};
@@ -12,16 +11,15 @@ use numerics::Vec3;
 use numerics::frames::body_from_builder;
 
 use crate::air::Air;
-use crate::body::{add_bodies, rounds};
-use crate::coupled::{Coupled, Ready, Tables, couple};
+use crate::coupled::{Coupled, Tables};
 use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Spacing, UP};
+use crate::prepared::Prepared;
 use crate::prediction::{NotPredicted, Outcome};
 pub use crate::strips::Strip;
-use crate::strips::{low_reynolds, strips};
 use crate::trim::{Stall, stall, trimmed_lift_change};
 
 /// Panels that a whole aircraft is cut into, about.
-const PANELS: usize = 600;
+pub(crate) const PANELS: usize = 600;
 /// Cruise lift over greatest lift: cruise at one and a half times the stall speed. Derivatives hold there.
 pub(crate) const CRUISE_SHARE: f64 = 1.0 / 2.25;
 /// Sideslip to which the linear coefficients are taken to hold, rad.
@@ -84,8 +82,8 @@ pub struct Solved {
     pub(crate) axes: [Vec<f64>; 4],
     /// Largest deflections of the pitch axis, rad: trailing edge up, down.
     pub(crate) elevator_rad: Option<[f64; 2]>,
-    roles: Vec<Role>,
-    names: Vec<String>,
+    pub(crate) roles: Vec<Role>,
+    pub(crate) names: Vec<String>,
 }
 
 /// Solves the lattice of an aircraft about a balance point `cg_m` (builder's frame) and gives its aerodynamics in the
@@ -110,98 +108,18 @@ pub fn solve_with(
     speed_m_s: f64,
     tables: &Tables,
 ) -> Outcome<Solved> {
-    let missing = |what: &str| NotPredicted::Missing { what: what.into() };
-    let reference = reference(aircraft)
-        .ok_or_else(|| missing("a wing with at least two stations that covers some ground"))?;
-    if !(speed_m_s > 0.0 && speed_m_s.is_finite() && air.density_kg_m3 > 0.0 && air.viscosity_pa_s > 0.0) {
-        return Err(missing("a speed and air density above zero"));
-    }
-    let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
-    let lattice = lay_about(aircraft, &flaps, PANELS)?.standing_on(&rounds(aircraft));
-    let system = lattice.system(cg_m);
-    let response = lattice.respond(&system, system.strengths.clone(), cg_m);
-    let motions = lattice.motions();
-    let mut remarks = vec![
-        "Greatest lift and profile drag come from thin-section theory and correlations, not from measured sections."
-            .to_owned(),
-    ];
-    if !aircraft.movables.is_empty() {
-        remarks.push(
-            "Control effects are those of thin sections without a boundary layer: with gaps at the hinges and at low speed expect 10 to 25 % less until a flight has measured them."
-                .to_owned(),
-        );
-    }
-
-    let strips = strips(aircraft, &lattice, &response.strips, &flaps, air, speed_m_s);
-    low_reynolds(&strips, &mut remarks);
-    let mut bodies = Quadratic::zero(motions);
-    let body_drag = add_bodies(aircraft, &lattice, &response.panels, cg_m, air, speed_m_s, &mut bodies);
-    let axes = [Axis::Roll, Axis::Pitch, Axis::Yaw, Axis::Flap].map(|axis| {
-        let mut motion = vec![0.0; motions];
-        for (i, movable) in aircraft.movables.iter().enumerate() {
-            for left in [false, true] {
-                motion[Lattice::flap_motion(i, left)] += panel_gain(aircraft, movable, axis, left);
-            }
-        }
-        motion
-    });
-    let elevator_rad =
-        axis_throw_rad(aircraft, Axis::Pitch).map(|t| [t.positive_demand_rad, t.negative_demand_rad]);
-    let mut solved = Solved {
-        aerodynamics: blank(&reference),
-        neutral_point_x_m: f64::NAN,
-        cl_slope_per_rad: f64::NAN,
-        zero_lift_alpha_rad: f64::NAN,
-        span_efficiency: f64::NAN,
-        cl_max: Known::predicted(f64::NAN, f64::NAN),
-        cd0: Known::predicted(f64::NAN, f64::NAN),
-        panels: lattice.panels.len(),
-        first_stall: None,
-        stall_alpha_rad: f64::NAN,
-        reference_alpha_rad: 0.0,
-        strips,
-        remarks,
-        cg_m,
-        reference,
-        coupled: None,
-        forces: response.forces.plus(&bodies),
-        drag: response.drag,
-        alpha_rate: response.alpha_rate,
-        axes,
-        elevator_rad,
-        roles: aircraft.surfaces.iter().map(|s| s.role).collect(),
-        names: aircraft.surfaces.iter().map(|s| s.name.clone()).collect(),
-    };
-    finish(&mut solved, body_drag)?;
-    if !tables.is_empty() {
-        let thin = solved.clone();
-        let ready = Ready {
-            aircraft,
-            lattice: &lattice,
-            system: &system,
-            bodies: &bodies,
-            body_drag_m2: body_drag,
-            air,
-            speed_m_s,
-        };
-        match couple(&mut solved, &ready, tables) {
-            Ok(remarks) => {
-                solved.remarks = remarks;
-                answers(&mut solved);
-            }
-            Err(why) => {
-                solved = thin;
-                solved.remarks.push(format!("The section tables could not be used: {}.", told(&why)));
-            }
-        }
-    }
-    Ok(solved)
+    Prepared::new(aircraft, tables)?.solve(aircraft, cg_m, air, speed_m_s)
 }
 
-/// Cuts an aircraft's surfaces so that about `panels` panels come out.
-pub(crate) fn lay_about(aircraft: &Aircraft, flaps: &[Flap], panels: usize) -> Outcome<Lattice> {
+/// Cuts an aircraft's surfaces so that about `panels` panels come out, the wake along the stream of an angle of attack.
+pub(crate) fn lay_about(
+    aircraft: &Aircraft,
+    flaps: &[Flap],
+    panels: usize,
+    wake_rad: f64,
+) -> Outcome<Lattice> {
     let mut density = Density { across: 18, along: 6, spacing: Spacing::Cosine };
-    let mut lattice = Lattice::lay(&aircraft.surfaces, flaps, density, 0.0)?;
+    let mut lattice = Lattice::lay(&aircraft.surfaces, flaps, density, wake_rad)?;
     for _ in 0..3 {
         let ratio = panels as f64 / lattice.panels.len() as f64;
         let across = ((density.across as f64 * ratio).round() as usize).clamp(8, 40);
@@ -210,13 +128,13 @@ pub(crate) fn lay_about(aircraft: &Aircraft, flaps: &[Flap], panels: usize) -> O
         }
         density.across = across;
         density.along = if ratio < 0.6 { 5 } else { density.along };
-        lattice = Lattice::lay(&aircraft.surfaces, flaps, density, 0.0)?;
+        lattice = Lattice::lay(&aircraft.surfaces, flaps, density, wake_rad)?;
     }
     Ok(lattice)
 }
 
 /// Fills in what follows from forces, strips and bodies.
-fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
+pub(crate) fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
     let area = solved.reference.area_m2;
     let slope0 = solved.lift_slope(0.0);
     if slope0.is_nan() || slope0 <= 0.0 {
@@ -274,7 +192,7 @@ fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
             alpha_high_rad: most.alpha_rad,
             beta_rad: SIDESLIP,
         },
-        ..blank(&solved.reference)
+        ..no_coefficients(&solved.reference)
     };
     solved.aerodynamics = aerodynamics;
     answers(solved);
@@ -282,7 +200,7 @@ fn finish(solved: &mut Solved, body_drag_m2: f64) -> Outcome<()> {
 }
 
 /// What follows from forces, drag and stall at the reference angle.
-fn answers(solved: &mut Solved) {
+pub(crate) fn answers(solved: &mut Solved) {
     let alpha = solved.reference_alpha_rad;
     let motion = solved.motion(alpha);
     solved.zero_lift_alpha_rad = solved.alpha_at_lift(0.0, 0.0);
@@ -292,7 +210,7 @@ fn answers(solved: &mut Solved) {
     solved.neutral_point_x_m = solved.cg_m.x + slope[4] / slope[2];
 }
 
-fn told(why: &NotPredicted) -> String {
+pub(crate) fn told(why: &NotPredicted) -> String {
     match why {
         NotPredicted::Missing { what } => format!("there is no {what}"),
         NotPredicted::NoSolution { why } => why.clone(),
@@ -319,7 +237,37 @@ fn parabola(points: [(f64, f64); 3]) -> (f64, f64, f64) {
     (second, least, y0 + first * (least - x0) + second * (least - x0) * (least - x1))
 }
 
-fn blank(reference: &Reference) -> Aerodynamics {
+/// An answer with nothing in it yet.
+pub(crate) fn blank(reference: &Reference, cg_m: Vec3) -> Solved {
+    let none = Known::predicted(f64::NAN, f64::NAN);
+    Solved {
+        aerodynamics: no_coefficients(reference),
+        neutral_point_x_m: f64::NAN,
+        cl_slope_per_rad: f64::NAN,
+        zero_lift_alpha_rad: f64::NAN,
+        span_efficiency: f64::NAN,
+        cl_max: none,
+        cd0: none,
+        panels: 0,
+        first_stall: None,
+        stall_alpha_rad: f64::NAN,
+        reference_alpha_rad: 0.0,
+        strips: Vec::new(),
+        remarks: Vec::new(),
+        coupled: None,
+        cg_m,
+        reference: *reference,
+        forces: Quadratic::zero(0),
+        drag: Vec::new(),
+        alpha_rate: [0.0; 6],
+        axes: [const { Vec::new() }; 4],
+        elevator_rad: None,
+        roles: Vec::new(),
+        names: Vec::new(),
+    }
+}
+
+fn no_coefficients(reference: &Reference) -> Aerodynamics {
     Aerodynamics {
         area_m2: reference.area_m2,
         mean_chord_m: reference.mean_chord_m,
@@ -400,7 +348,7 @@ impl Solved {
         self.drag.iter().zip(x).map(|(row, a)| a * row.iter().zip(y).map(|(d, b)| d * b).sum::<f64>()).sum()
     }
 
-    /// Drag coefficient change per rad of an axis at the reference angle.
+    /// Drag coefficient change per change of the motion.
     fn drag_slope(&self, motion: &[f64], change: &[f64]) -> f64 {
         let induced = self.trefftz(motion, change) + self.trefftz(change, motion);
         let small = 1e-4;
@@ -452,8 +400,14 @@ impl Solved {
             (self.alpha_rate[4] - arm.cross(&force).y) * 2.0 / (area * chord) * 2.0 / chord
         };
         let [lift, _, _, moment, _] = coefficients(here);
+        // At unchanged lift: the parabola has the drag of all lift, that of a deflection too.
+        let drag_alpha = self.drag_slope(&motion, &self.alpha_change(alpha));
         let [drag_by_elevator, drag_by_flap] = self.coupled.as_ref().map_or_else(
-            || [1, 3].map(|axis| self.drag_slope(&motion, &self.axes[axis])),
+            || {
+                [(1, pitch[0]), (3, flap[0])].map(|(axis, lift)| {
+                    self.drag_slope(&motion, &self.axes[axis]) - lift * drag_alpha / lift_alpha
+                })
+            },
             |coupled| coupled.drag_by_axis,
         );
         Aerodynamics {

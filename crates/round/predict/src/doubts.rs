@@ -7,7 +7,7 @@ use aircraft::Aircraft;
 use aircraft::mass::Balance;
 use motion::model::Thrust;
 
-use crate::balance_range::{LEAST_MARGIN, forward_limit_x_m};
+use crate::balance_range::{FurtherAft, LEAST_MARGIN, forward_limit_x_m};
 use crate::performance::Flying;
 
 /// Something that predictions rest on and that is not known exactly.
@@ -201,6 +201,10 @@ pub struct Basis<'a> {
     pub cruise_m_s: f64,
     /// Throws of the axes [roll, pitch up], rad.
     pub throws_rad: [Option<f64>; 2],
+    /// What forward limits have beyond straight lines.
+    pub further: FurtherAft,
+    /// What is left of the elevator at the stall beyond what straight lines leave, rad.
+    pub left_at_stall_rad: f64,
     /// One standard deviation of each of [`Input::ALL`]: kg, m, m², coefficients, shares (thrust, control effect), rad.
     pub sd: [f64; 11],
 }
@@ -301,7 +305,7 @@ impl<'a> Moved<'a> {
 
     fn forward_x_m(&self) -> f64 {
         let up = self.basis.throws_rad[1].map(|t| t + self.throw_rad);
-        forward_limit_x_m(&self.flying, self.cg_x_m, up).unwrap_or(f64::NAN)
+        forward_limit_x_m(&self.flying, self.cg_x_m, up, &self.basis.further).unwrap_or(f64::NAN)
     }
 }
 
@@ -358,7 +362,7 @@ fn outputs<'a>(basis: &'a Basis<'a>) -> Vec<Output<'a>> {
             Box::new(move |m| {
                 let used = m.flying.trim(m.flying.aerodynamics.cl_max, 0.0).1;
                 match (m.basis.throws_rad[1], used) {
-                    (Some(up), Some(used)) => (up + m.throw_rad + used).to_degrees(),
+                    (Some(up), Some(used)) => (up + m.throw_rad + used + m.basis.left_at_stall_rad).to_degrees(),
                     _ => f64::NAN,
                 }
             }),

@@ -15,6 +15,7 @@ pub mod drive;
 #[cfg(test)]
 mod example;
 pub mod gains;
+pub mod ground;
 pub mod hinge;
 pub mod lattice;
 pub mod modes;
@@ -22,12 +23,17 @@ pub mod motions;
 pub mod performance;
 mod predict;
 pub mod prediction;
+mod prepared;
 pub mod scale;
 pub mod section_flow;
 pub mod section_table;
 pub mod sections;
+pub mod sidewash;
+pub mod stalling;
+mod steady;
 pub mod strips;
 pub mod throws;
 pub mod trim;
 
-pub use predict::{Conditions, predict};
+pub use predict::{Conditions, predict, predict_prepared, predict_with};
+pub use prepared::Prepared;

@@ -2,6 +2,7 @@
 
 use aircraft::control::{Axis, axis_throw_rad};
 use aircraft::drive::Drive;
+use aircraft::geometry::Reference;
 use aircraft::mass::Balance;
 use aircraft::{Aircraft, Known, Origin};
 use motion::model::{Aerodynamics, ForceModel, Thrust};
@@ -18,13 +19,17 @@ use crate::drive::operating::Running;
 use crate::drive::powered::{self, DragDoubt, Powered};
 use crate::gains::gains;
 use crate::hinge::servo_loads;
-use crate::lattice::{Solved, solve};
+use crate::coupled::Tables;
+use crate::lattice::Solved;
 use crate::modes::{self, Undisturbed};
 use crate::motions::Cases;
 use crate::performance::{Doubts, Flying, bank_factor, with_doubt};
 use crate::prediction::{
-    Control, DrivePrediction, Geometry, Lift, NotPredicted, Outcome, Polar, Prediction, Speeds, Stability,
+    Control, DrivePrediction, Geometry, Lift, NotPredicted, Outcome, Prediction, Speeds,
 };
+use crate::prepared::Prepared;
+use crate::stalling::{DragAs, stalling};
+use crate::steady::{self, cruise_elevator, polar, stability};
 use crate::{against, drive, throws};
 
 /// The air to predict for.
@@ -42,24 +47,38 @@ pub struct Conditions {
 
 /// Cruise speed over stall speed where the file states none.
 const CRUISE_OVER_STALL: f64 = 1.5;
-/// Doubt of the computed neutral point, over the mean chord: what bodies, gaps and the tail's wake leave open
-/// (judgement, no source; a lattice alone is better on clean wings).
-const NEUTRAL_POINT_SD: f64 = 0.025;
 /// Relative doubt of the computed drag rise with lift (as above).
 const INDUCED_SD: f64 = 0.08;
 /// Doubt of the computed angle of zero lift, rad (as above).
 const ZERO_LIFT_SD_RAD: f64 = 0.009;
-/// Doubt of the computed pitching moment at zero lift (as above).
-const CM0_SD: f64 = 0.01;
-/// A second lattice is solved when the cruise speed comes out further than this from what the first assumed.
+/// A second answer is sought when the cruise speed comes out further than this from what the first assumed.
 const SPEED_TOLERANCE: f64 = 0.15;
 
-/// Predicts everything of an aircraft in given air.
+/// Predicts everything of an aircraft in given air by the simple section model: thin sections and correlations. A remark
+/// says so.
 ///
 /// # Errors
 /// When the air is none, or the description lacks what every prediction rests on (mass, balance point, a wing). What
 /// only single predictions lack is told in their place.
 pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Prediction, NotPredicted> {
+    predict_with(aircraft, conditions, &Tables::new())
+}
+
+/// Predicts everything of an aircraft in given air with section tables ([`crate::coupled::needed`] names those it needs).
+///
+/// # Errors
+/// As [`predict`].
+pub fn predict_with(
+    aircraft: &Aircraft,
+    conditions: &Conditions,
+    tables: &Tables,
+) -> Result<Prediction, NotPredicted> {
+    // What is missing is told before the lattice is laid.
+    let _ = (air(conditions)?, balance(aircraft)?, reference(aircraft)?);
+    predict_prepared(&Prepared::new(aircraft, tables)?, aircraft, conditions)
+}
+
+fn air(conditions: &Conditions) -> Outcome<Air> {
     let sky = atmosphere::at(
         conditions.height_m,
         conditions.temperature_k,
@@ -67,16 +86,36 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         conditions.relative_humidity,
     )
     .map_err(|why| NotPredicted::NoSolution { why: why.to_string() })?;
-    let air = Air { density_kg_m3: sky.density_kg_m3, viscosity_pa_s: sky.viscosity_pa_s };
-    let balance =
-        aircraft::balance::balance(aircraft).map_err(|why| NotPredicted::Missing { what: why.told() })?;
-    let reference = aircraft::geometry::reference(aircraft).ok_or_else(|| NotPredicted::Missing {
+    Ok(Air { density_kg_m3: sky.density_kg_m3, viscosity_pa_s: sky.viscosity_pa_s })
+}
+
+fn balance(aircraft: &Aircraft) -> Outcome<Balance> {
+    aircraft::balance::balance(aircraft).map_err(|why| NotPredicted::Missing { what: why.told() })
+}
+
+fn reference(aircraft: &Aircraft) -> Outcome<Reference> {
+    aircraft::geometry::reference(aircraft).ok_or_else(|| NotPredicted::Missing {
         what: "a [[surface]] of role \"wing\" with two stations".to_owned(),
-    })?;
+    })
+}
+
+/// The same for an aircraft whose shape was prepared before: with another mass, balance point, throw, drive or air it
+/// costs a small part.
+///
+/// # Errors
+/// As [`predict`], and where the aircraft has another shape ([`Prepared::fits`]).
+pub fn predict_prepared(
+    prepared: &Prepared,
+    aircraft: &Aircraft,
+    conditions: &Conditions,
+) -> Result<Prediction, NotPredicted> {
+    let air = air(conditions)?;
+    let balance = balance(aircraft)?;
+    let reference = reference(aircraft)?;
     let mut remarks = balance.remarks.clone();
     let mass_kg = balance.total_kg.value;
 
-    let (aero, neutral_point, base) = solved_at_cruise(aircraft, &balance, &air, reference.area_m2)?;
+    let (aero, neutral_point, base) = solved_at_cruise(prepared, aircraft, &balance, &air, reference.area_m2)?;
     remarks.extend(aero.remarks.iter().cloned());
     let mut adopted = Adopted::of(aircraft, &aero, mass_kg, &mut remarks);
     let flying = Flying { aerodynamics: adopted.aerodynamics, mass_kg, density_kg_m3: air.density_kg_m3 };
@@ -159,7 +198,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
             running,
             &flying,
             balance.cg_m,
-            &air,
+            &aero,
             cruise_m_s.value,
             neutral_point,
         );
@@ -181,7 +220,18 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         steady.cl,
         pull.arm_m * steady.drag_n / (flying.pressure_area_n(cruise_m_s.value) * reference.mean_chord_m),
     );
-    let stability = stability(aircraft, &flying, &balance, neutral_point, &mut remarks);
+    let up_rad = axis_throw_rad(aircraft, Axis::Pitch).map(|t| t.positive_demand_rad);
+    let further = steady::further_aft(prepared, aircraft, &aero, &flying, up_rad);
+    let left_at_stall_rad = steady::left_at_stall_rad(aircraft, &aero, &flying, up_rad);
+    let stability =
+        stability(aircraft, &flying, &balance, neutral_point, up_rad, &further, &mut remarks);
+    let relative_sd = (doubts.mass_kg / mass_kg).hypot(doubts.area_m2 / reference.area_m2);
+    let drag = DragAs {
+        parts_m2: aircraft.drag_area_m2().value,
+        factor: aircraft.flown.drag_factor.map_or(1.0, |f| f.value),
+    };
+    let stalling =
+        stalling(aircraft, &aero, &drag, flying.weight_n(), air.density_kg_m3, relative_sd);
     let speeds = Speeds {
         stall_m_s: stall,
         stall_banked_m_s: [30.0_f64, 45.0, 60.0].map(|bank| stall.value * bank_factor(bank.to_radians())),
@@ -206,13 +256,15 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         thrust_arm_m: pull.arm_m,
     };
     let gains = gains(aircraft, &flying, &balance, cruise_m_s.value, &mut remarks);
-    let control = authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd);
-    let up_rad = axis_throw_rad(aircraft, Axis::Pitch).map(|t| t.positive_demand_rad);
+    let mut control = authority(aircraft, &flying, &balance, cruise_m_s.value, steady.cd);
+    if let Ok(left) = &mut control.elevator_left_at_stall_rad {
+        *left += left_at_stall_rad;
+    }
     let relative = |factor: Option<Known>| factor.map_or(CONTROL_SD, |f| f.sd / f.value);
     let [roll_factor, pitch_factor, _] = aircraft.flown.control_factor;
     let limit_doubts = LimitDoubts {
         cl_max: adopted.cl_max.sd,
-        cm0: CM0_SD,
+        cm0: steady::CM0_SD,
         control: relative(pitch_factor),
         neutral_point_m: stability.neutral_point_x_m.sd,
         throw_rad: care.throw_sd_rad,
@@ -221,6 +273,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         &flying,
         balance.cg_m.x,
         up_rad,
+        &further,
         stability.neutral_point_x_m,
         &neutral_with_power(&drive_prediction, stability.neutral_point_x_m),
         &limit_doubts,
@@ -249,6 +302,8 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         neutral_point_x_m: neutral_point,
         cruise_m_s: cruise_m_s.value,
         throws_rad: [control.throws_rad[0], up_rad],
+        further,
+        left_at_stall_rad,
         sd: [
             doubts.mass_kg,
             balance.cg_x_m.sd,
@@ -260,7 +315,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
             care.throw_sd_rad,
             stability.neutral_point_x_m.sd,
             relative(roll_factor.or(pitch_factor)),
-            CM0_SD,
+            steady::CM0_SD,
         ],
     });
     let mut prediction = Prediction {
@@ -281,6 +336,7 @@ pub fn predict(aircraft: &Aircraft, conditions: &Conditions) -> Result<Predictio
         },
         speeds,
         polar,
+        stalling,
         balance_limits,
         control,
         authority,
@@ -347,8 +403,9 @@ fn throws_and_answers(
     }
 }
 
-/// The lattice at the cruise speed: a first one at a guess, a second one when the guess was off.
+/// The answer at the cruise speed: a first one at a guess, a second one when the guess was off.
 fn solved_at_cruise(
+    prepared: &Prepared,
     aircraft: &Aircraft,
     balance: &Balance,
     air: &Air,
@@ -362,10 +419,10 @@ fn solved_at_cruise(
     };
     // Largest lift coefficient of a plain wing at model Reynolds numbers, to begin with.
     let first = speed(1.15);
-    let mut solved = solve(aircraft, balance.cg_m, air, first)?;
+    let mut solved = prepared.solve(aircraft, balance.cg_m, air, first)?;
     let second = speed(solved.cl_max.value);
     if (second / first - 1.0).abs() > SPEED_TOLERANCE {
-        solved = solve(aircraft, balance.cg_m, air, second)?;
+        solved = prepared.solve(aircraft, balance.cg_m, air, second)?;
     }
     add_drag_of_parts(aircraft, &mut solved, area_m2);
     let (neutral_point, base) = (solved.neutral_point_x_m, solved.aerodynamics);
@@ -432,99 +489,5 @@ impl Pull {
             (at(speed_m_s + step) - at(speed_m_s - step)) / (2.0 * step)
         });
         Self { slope_n_s_m, arm_m }
-    }
-}
-
-fn stability(
-    aircraft: &Aircraft,
-    flying: &Flying,
-    balance: &Balance,
-    neutral_point_x_m: f64,
-    remarks: &mut Vec<String>,
-) -> Stability {
-    let chord = flying.aerodynamics.mean_chord_m;
-    let neutral_sd = NEUTRAL_POINT_SD * chord;
-    let margin = 100.0 * (neutral_point_x_m - balance.cg_m.x) / chord;
-    let static_margin_percent = Known {
-        value: margin,
-        sd: 100.0 * neutral_sd.hypot(balance.cg_x_m.sd) / chord,
-        from: Origin::Predicted,
-    };
-    let up = axis_throw_rad(aircraft, Axis::Pitch).map(|throw| throw.positive_demand_rad);
-    let forward = balance_range::forward_limit_x_m(flying, balance.cg_m.x, up);
-    let (range_x_m, first_flight_range_x_m) = balance_range::ranges_x_m(&forward, neutral_point_x_m, chord);
-    if let Ok(range) = first_flight_range_x_m.as_ref().or(range_x_m.as_ref()) {
-        remarks.extend(balance_range::advice(aircraft, balance, *range));
-    }
-    remarks.push(format!(
-        "The balance limits are known to ± {:.0} mm (two standard deviations: neutral point {:.0} mm, balance point {:.0} mm, one each).",
-        2e3 * neutral_sd.hypot(balance.cg_x_m.sd),
-        1e3 * neutral_sd,
-        1e3 * balance.cg_x_m.sd
-    ));
-    if margin < 0.0 {
-        remarks.push(format!(
-            "The balance point lies {:.0} mm aft of the neutral point: as described the aircraft is unstable in pitch. Move the balance point forward before any flight.",
-            (balance.cg_m.x - neutral_point_x_m) * 1e3
-        ));
-    }
-    Stability {
-        neutral_point_x_m: Known::predicted(neutral_point_x_m, neutral_sd),
-        static_margin_percent,
-        range_x_m,
-        first_flight_range_x_m,
-    }
-}
-
-fn cruise_elevator(
-    aircraft: &Aircraft,
-    flying: &Flying,
-    elevator_rad: Option<f64>,
-    cl: f64,
-    stability: &Stability,
-) -> Outcome<Known> {
-    let missing = || NotPredicted::Missing {
-        what: "a [[movable]] with a share of pitch in its mix: nothing trims the aircraft".to_owned(),
-    };
-    let elevator = elevator_rad.ok_or_else(missing)?;
-    let throw = axis_throw_rad(aircraft, Axis::Pitch).ok_or_else(missing)?;
-    if elevator < -throw.positive_demand_rad || elevator > throw.negative_demand_rad {
-        return Err(NotPredicted::NoSolution {
-            why: format!(
-                "level flight at cruise takes {:.1}° of elevator, the throw is {:.1}° up and {:.1}° down",
-                elevator.to_degrees(),
-                throw.positive_demand_rad.to_degrees(),
-                throw.negative_demand_rad.to_degrees()
-            ),
-        });
-    }
-    let power = flying.aerodynamics.derivatives.Cmde;
-    let moment = CM0_SD.hypot(cl * stability.static_margin_percent.sd / 100.0);
-    Ok(Known::predicted(elevator, (moment / power).hypot(elevator * CONTROL_SD)))
-}
-
-fn polar(
-    flying: &Flying,
-    adopted: &Adopted,
-    doubts: &Doubts,
-    span_efficiency: f64,
-    speeds: &Speeds,
-) -> Polar {
-    const ROWS: u32 = 16;
-    let stall = flying.stall_m_s();
-    let fastest = speeds.top_m_s.as_ref().map_or(3.0 * stall, |top| top.value.max(1.5 * stall));
-    Polar {
-        span_efficiency,
-        best_glide_ratio: adopted.drag_known(with_doubt(flying, doubts, |f| {
-            let best = f.best_glide();
-            best.cl / best.cd
-        })),
-        least_sink_m_s: adopted.drag_known(with_doubt(flying, doubts, |f| f.least_sink().sink_m_s)),
-        rows: (0..ROWS)
-            .map(|i| {
-                let at = flying.at(stall + (fastest - stall) * f64::from(i) / f64::from(ROWS - 1), 1.0);
-                [at.speed_m_s, at.cl, at.cd, at.sink_m_s, at.elevator_rad.unwrap_or(0.0)]
-            })
-            .collect(),
     }
 }

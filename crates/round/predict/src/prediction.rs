@@ -15,6 +15,7 @@ use crate::authority::Authority;
 use crate::balance_range::BalanceLimit;
 use crate::doubts::DoubtOf;
 use crate::motions::Motions;
+use crate::stalling::Stalling;
 
 /// A value, or why there is none.
 pub type Outcome<T> = Result<T, NotPredicted>;
@@ -51,6 +52,8 @@ pub struct Prediction {
     pub speeds: Speeds,
     /// Drag and glide.
     pub polar: Polar,
+    /// Lift through the stall with computed sections, or why it was predicted without them.
+    pub stalling: Outcome<Stalling>,
     /// Limits of the balance point, each with its doubt.
     pub balance_limits: Vec<BalanceLimit>,
     /// Control authority at the cruise speed.

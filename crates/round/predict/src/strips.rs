@@ -30,6 +30,8 @@ pub struct Strip {
     pub lift: f64,
     /// Its section.
     pub section: SectionData,
+    /// Share of its lift that is upward: cosine of its dihedral; negative where its upper side looks down.
+    pub(crate) upward: f64,
     /// Lift coefficient per unit of each motion of the lattice.
     pub(crate) slopes: Vec<f64>,
     /// For each motion, the share of a whole section's turning that a deflection is worth, rad per rad.
@@ -60,20 +62,24 @@ impl Strip {
     }
 }
 
+/// What the shape of the section at each station of each surface says.
+pub(crate) fn section_data(aircraft: &Aircraft) -> Vec<Vec<SectionData>> {
+    aircraft
+        .surfaces
+        .iter()
+        .map(|s| s.stations.iter().map(|station| SectionData::of(&station.section)).collect())
+        .collect()
+}
+
 /// The strips of a lattice with their sections; lift is filled in once the reference angle is known.
 pub(crate) fn strips(
-    aircraft: &Aircraft,
+    data: &[Vec<SectionData>],
     lattice: &Lattice,
     circulation: &[Vec<f64>],
     flaps: &[Flap],
     air: &Air,
     speed_m_s: f64,
 ) -> Vec<Strip> {
-    let data: Vec<Vec<SectionData>> = aircraft
-        .surfaces
-        .iter()
-        .map(|s| s.stations.iter().map(|station| SectionData::of(&station.section)).collect())
-        .collect();
     lattice
         .strips
         .iter()
@@ -102,6 +108,7 @@ pub(crate) fn strips(
                 chord_m: strip.chord_m,
                 reynolds: air.reynolds(speed_m_s, strip.chord_m),
                 lift: f64::NAN,
+                upward: strip.normal.z,
                 section,
                 slopes: circulation.iter().map(|g| 2.0 * g / strip.chord_m).collect(),
                 flaps: hinged,

@@ -2,6 +2,7 @@
 //! attached flow, and level flight at given speeds.
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use aircraft::Known;
 use aircraft::surface::Role;
@@ -16,7 +17,7 @@ use crate::prediction::{NotPredicted, Outcome};
 /// The coupled aircraft: everything that a state needs, after the lattice was factored.
 #[derive(Debug, Clone)]
 pub struct Coupling {
-    pub(crate) reduced: Reduced,
+    pub(crate) reduced: Arc<Reduced>,
     pub(crate) air: Air,
     pub(crate) area_m2: f64,
     pub(crate) mean_chord_m: f64,
@@ -92,6 +93,8 @@ pub struct StripState {
     pub surface: usize,
     /// Place along the surface from the root, m.
     pub along_m: f64,
+    /// The same place as a share of the half span, 0 at the plane of symmetry.
+    pub half_span_share: f64,
     /// Chord, m.
     pub chord_m: f64,
     /// Width, m.
@@ -312,6 +315,7 @@ impl Coupling {
             .map(|(k, sheet)| StripState {
                 surface: sheet.surface,
                 along_m: sheet.along_m,
+                half_span_share: sheet.quarter_m.y.abs() / self.half_span_m,
                 chord_m: sheet.chord_m,
                 width_m: sheet.width_m,
                 reynolds: self.air.reynolds(state.speed_m_s, sheet.chord_m),
@@ -320,6 +324,32 @@ impl Coupling {
                 cd: state.flow.readings[k].cd,
                 angle_rad: state.flow.angles[k],
             })
+            .collect()
+    }
+
+    /// Lift coefficient that each strip's section reaches at the Reynolds number and deflection of a state, swept as the
+    /// strip is; none without a table.
+    #[must_use]
+    pub fn limits(&self, state: &State) -> Vec<Option<f64>> {
+        let reynolds = self.reynolds(state.speed_m_s);
+        let deflections = self.deflections(state);
+        self.reduced
+            .sheets
+            .iter()
+            .zip(reynolds)
+            .map(|(sheet, re)| {
+                let [high, _] = sheet.section.stall_angles(re, &deflections)?;
+                Some(sheet.section.sweep * sheet.section.read(high, re, &deflections).cl)
+            })
+            .collect()
+    }
+
+    /// Deflection of each flap of the lattice in a state, rad.
+    fn deflections(&self, state: &State) -> Vec<f64> {
+        self.elevator
+            .iter()
+            .zip(&self.flap)
+            .map(|(e, f)| e * state.elevator_rad + f * state.flap_rad)
             .collect()
     }
 
@@ -412,12 +442,7 @@ impl Coupling {
     fn read_curve(&self, states: Vec<State>, peak: usize, side: f64, at_stop: bool) -> LiftCurve {
         let top = &states[peak];
         let reynolds = self.reynolds(top.speed_m_s);
-        let deflections: Vec<f64> = self
-            .elevator
-            .iter()
-            .zip(&self.flap)
-            .map(|(e, f)| e * top.elevator_rad + f * top.flap_rad)
-            .collect();
+        let deflections = self.deflections(top);
         let limits: Vec<Option<f64>> = self
             .reduced
             .sheets

@@ -3,14 +3,19 @@
 //! numbers.
 
 mod curve;
+mod forward;
 mod linear;
+mod needed;
 mod reduced;
 mod section;
 mod state;
 mod tables;
 mod whole;
 
+pub use forward::Held;
+pub use needed::{Needed, needed};
 pub use curve::{Coupling, Flight, LiftCurve, Place, State, StripState};
 pub use tables::Tables;
 pub use whole::Coupled;
+pub(crate) use reduced::Reduced;
 pub(crate) use whole::{Ready, couple};

@@ -5,7 +5,6 @@
 use aircraft::Aircraft;
 use numerics::Vec3;
 use numerics::frames::body_from_builder;
-use rayon::prelude::*;
 
 use super::section::StripSection;
 use super::tables::Tables;
@@ -221,26 +220,19 @@ fn forces(
     about: Vec3,
     width: usize,
 ) -> Vec<[f64; 3]> {
-    let n = lattice.panels.len();
     let weights: Vec<f64> = lattice
         .panels
         .iter()
         .map(|p| sheets.iter().find(|s| s.strip == p.strip).map_or(0.0, Sheet::count))
         .collect();
-    // A share of the panels at a time, added up in order, so that the sum does not hang on the number of threads.
+    let local = system.at_bound(strengths, width);
     let parts: Vec<Vec<[f64; 3]>> = lattice
         .panels
-        .par_iter()
-        .zip(system.bound_wash.par_chunks(n))
+        .iter()
+        .zip(&local)
         .zip(&weights)
         .filter(|(_, weight)| **weight > 0.0)
-        .map(|((panel, row), weight)| {
-            let mut local = vec![Vec3::zeros(); width];
-            for (v, there) in row.iter().zip(strengths) {
-                for (total, s) in local.iter_mut().zip(there) {
-                    *total += v * *s;
-                }
-            }
+        .map(|((panel, local), weight)| {
             let middle = 0.5 * (panel.a + panel.b);
             let bound = panel.b - panel.a;
             let legs = [(panel.edge_a, panel.a), (panel.b, panel.edge_b)]

@@ -2,6 +2,7 @@
 //! coupled, and put in its place.
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use aircraft::control::{Axis, axis_throw_rad, panel_gain};
 use aircraft::{Aircraft, Known};
@@ -11,11 +12,11 @@ use numerics::units::G_M_S2;
 use super::curve::{Coupling, Flight, LiftCurve, Place, State};
 use super::linear::linear;
 use super::reduced::Reduced;
-use super::tables::Tables;
 use crate::air::Air;
 use crate::derivatives::{BODY_DRAG_SD, CRUISE_SHARE, FirstStall, ROUGHNESS, Solved};
-use crate::lattice::{ALONG, Flap, Lattice, Quadratic, System, UP};
+use crate::lattice::{ALONG, UP};
 use crate::prediction::{NotPredicted, Outcome};
+use crate::prepared::{Prepared, late_about, rates_about};
 use crate::strips::strips;
 use aircraft::surface::Role;
 
@@ -33,16 +34,16 @@ pub struct Coupled {
     /// For each movable, what a deflection does over what it does to a thin section; absent where no table of its
     /// sections holds its deflections.
     pub effectiveness: Vec<Option<f64>>,
+    /// Trimmed level flight, from just above the stall to about three times its speed; empty without a mass.
+    pub level: Vec<State>,
     /// Drag coefficient per rad of elevator and of flap at unchanged lift.
     pub(crate) drag_by_axis: [f64; 2],
 }
 
-/// What a factored lattice knew.
+/// What the coupling starts from.
 pub(crate) struct Ready<'a> {
     pub(crate) aircraft: &'a Aircraft,
-    pub(crate) lattice: &'a Lattice,
-    pub(crate) system: &'a System,
-    pub(crate) bodies: &'a Quadratic,
+    pub(crate) prepared: &'a Prepared,
     pub(crate) body_drag_m2: f64,
     pub(crate) air: &'a Air,
     pub(crate) speed_m_s: f64,
@@ -50,8 +51,14 @@ pub(crate) struct Ready<'a> {
 
 /// Share of the greatest lift up to which the drag parabola is fitted.
 const POLAR_SHARE: f64 = 0.8;
-/// Points of the fit.
+/// Points of the fit with controls neutral.
 const POLAR_POINTS: usize = 9;
+/// Speeds of trimmed level flight.
+const LEVEL_SPEEDS: usize = 25;
+/// Slowest and fastest of them, over the stall speed.
+const LEVEL_RANGE: [f64; 2] = [1.02, 3.0];
+/// Fewest of them that a parabola is fitted to.
+const LEAST_LEVEL: usize = 8;
 /// Deflection over which drag by elevator and flap is taken, rad.
 const DRAG_STEP: f64 = 0.05;
 
@@ -59,20 +66,22 @@ const DRAG_STEP: f64 = 0.05;
 ///
 /// # Errors
 /// When no section of the wing has a table, or the coupled lift shows no stall.
-pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) -> Outcome<Vec<String>> {
-    let Ready { aircraft, lattice, system, .. } = *ready;
-    let turning = lattice.by_turning(system);
-    let reduced = Reduced::of(aircraft, lattice, system, &turning, tables, solved.cg_m);
+pub(crate) fn couple(
+    solved: &mut Solved,
+    ready: &Ready<'_>,
+    reduced: &Arc<Reduced>,
+) -> Outcome<Vec<String>> {
+    let Ready { aircraft, prepared, .. } = *ready;
+    let lattice = &prepared.lattice;
     let mut remarks = Vec::new();
-    coverage(aircraft, &reduced, &mut remarks)?;
-    let coupling = coupling(solved, ready, reduced);
+    coverage(aircraft, reduced, &mut remarks)?;
+    let coupling = coupling(solved, ready, Arc::clone(reduced));
 
-    let flight = match aircraft::balance::balance(aircraft) {
-        Ok(balance) => {
-            Flight::Level { weight_n: balance.total_kg.value * G_M_S2, fastest_m_s: ready.speed_m_s }
-        }
+    let weight_n = aircraft::balance::balance(aircraft).ok().map(|b| b.total_kg.value * G_M_S2);
+    let flight = match weight_n {
+        Some(weight_n) => Flight::Level { weight_n, fastest_m_s: ready.speed_m_s },
         // The derivatives are asked for at cruise: the stall is that much slower.
-        Err(_) => Flight::At(ready.speed_m_s * CRUISE_SHARE.sqrt()),
+        None => Flight::At(ready.speed_m_s * CRUISE_SHARE.sqrt()),
     };
     let clean = coupling.curve(0.0, flight, 1.0)?;
     let downwards = coupling.curve(0.0, flight, -1.0)?;
@@ -82,22 +91,32 @@ pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) ->
     };
 
     let reference = neutral_at(&coupling, CRUISE_SHARE * clean.cl_max.value, ready.speed_m_s)?;
-    let linear = linear(&coupling, &reference, lattice, system, &turning)
+    let linear = linear(&coupling, &reference, lattice, &prepared.system, &prepared.turning)
         .ok_or_else(|| NotPredicted::NoSolution { why: "the coupled state cannot be linearized".into() })?;
-    let response = lattice.respond(system, linear.panels, solved.cg_m);
-    solved.forces = response.forces.plus(ready.bodies).plus(&linear.couples);
+    let moved = solved.cg_m - prepared.about_m;
+    let response = lattice.respond(&prepared.system, linear.panels, prepared.about_m);
+    solved.forces = prepared.forces_about(response.forces.plus(&linear.couples), solved.cg_m);
     solved.drag = response.drag;
-    solved.alpha_rate = response.alpha_rate;
-    let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
-    solved.strips = strips(aircraft, lattice, &response.strips, &flaps, ready.air, ready.speed_m_s);
+    solved.alpha_rate = late_about(response.alpha_rate, moved);
+    solved.strips = strips(
+        prepared.data(),
+        lattice,
+        &response.strips,
+        prepared.flaps(),
+        ready.air,
+        ready.speed_m_s,
+    );
     let mut motion = vec![0.0; lattice.motions()];
     motion[ALONG] = reference.alpha_rad.cos();
     motion[UP] = reference.alpha_rad.sin();
     for strip in &mut solved.strips {
+        rates_about(&mut strip.slopes, moved);
         strip.lift = strip.lift_at(&motion);
     }
 
-    let polar = polar(&coupling, &clean, ready.speed_m_s);
+    let drag_by_axis = drag_by_axis(&coupling, &reference);
+    let level = weight_n.map_or_else(Vec::new, |weight| level_states(&coupling, &clean, weight));
+    let polar = polar(&coupling, &clean, &level, drag_by_axis[0], ready.speed_m_s);
     tell(aircraft, &coupling, &clean, &flaps_down, &linear.effectiveness, &mut remarks);
     low_reynolds(&coupling, &clean, &mut remarks);
     let a = &mut solved.aerodynamics;
@@ -129,13 +148,13 @@ pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, tables: &Tables) ->
     solved.reference_alpha_rad = reference.alpha_rad;
     let aspect = 4.0 * coupling.half_span_m.powi(2) / coupling.area_m2;
     solved.span_efficiency = reference.cl.powi(2) / (PI * aspect * reference.cd_induced);
-    let drag_by_axis = drag_by_axis(&coupling, &reference);
     solved.coupled = Some(Box::new(Coupled {
         coupling,
         clean,
         flaps_down,
         downwards,
         effectiveness: linear.effectiveness,
+        level,
         drag_by_axis,
     }));
     Ok(remarks)
@@ -164,7 +183,7 @@ fn coverage(aircraft: &Aircraft, reduced: &Reduced, remarks: &mut Vec<String>) -
     Ok(())
 }
 
-fn coupling(solved: &Solved, ready: &Ready<'_>, reduced: Reduced) -> Coupling {
+fn coupling(solved: &Solved, ready: &Ready<'_>, reduced: Arc<Reduced>) -> Coupling {
     let aircraft = ready.aircraft;
     let symmetric = |axis: Axis| -> Vec<f64> {
         aircraft
@@ -185,8 +204,8 @@ fn coupling(solved: &Solved, ready: &Ready<'_>, reduced: Reduced) -> Coupling {
         mean_chord_m: solved.reference.mean_chord_m,
         half_span_m: 0.5 * solved.reference.span_m,
         cg_m: solved.cg_m,
-        about_m: solved.cg_m,
-        body_pitch_m3: ready.bodies.entry(ALONG, UP)[4],
+        about_m: ready.prepared.about_m,
+        body_pitch_m3: ready.prepared.body_pitch_m3(),
         body_drag_m2: ready.body_drag_m2,
         roughness: 1.0 + ROUGHNESS,
         elevator: symmetric(Axis::Pitch),
@@ -238,8 +257,44 @@ struct Parabola {
     sd: f64,
 }
 
-/// Fits the drag of states with controls neutral, from little lift to near the stall, at one speed.
-fn polar(coupling: &Coupling, clean: &LiftCurve, speed_m_s: f64) -> Parabola {
+/// Trimmed level flight with a weight (N), from fast to slow and given from slow to fast; what does not settle is left out.
+fn level_states(coupling: &Coupling, clean: &LiftCurve, weight_n: f64) -> Vec<State> {
+    let stall =
+        (2.0 * weight_n / (coupling.air.density_kg_m3 * coupling.area_m2 * clean.cl_max.value)).sqrt();
+    let [slow, fast] = LEVEL_RANGE;
+    let mut found: Vec<State> = Vec::new();
+    for i in 0..LEVEL_SPEEDS {
+        let speed = stall * (fast - (fast - slow) * i as f64 / (LEVEL_SPEEDS - 1) as f64);
+        if let Ok(state) = coupling.level(weight_n, speed, found.last()) {
+            found.push(state);
+        }
+    }
+    found.reverse();
+    found
+}
+
+/// Fits the drag of trimmed level flight, each at its own Reynolds numbers, less what the elevator has in it; without
+/// enough of them that of states with controls neutral at one speed, from little lift to near the stall.
+fn polar(
+    coupling: &Coupling,
+    clean: &LiftCurve,
+    level: &[State],
+    drag_by_elevator: f64,
+    speed_m_s: f64,
+) -> Parabola {
+    let below = POLAR_SHARE * clean.cl_max.value;
+    let mut points: Vec<(f64, f64)> = level
+        .iter()
+        .filter(|s| s.cl < below)
+        .map(|s| (s.cl, s.cd - drag_by_elevator * s.elevator_rad))
+        .collect();
+    if points.len() < LEAST_LEVEL {
+        points = neutral_points(coupling, clean, speed_m_s);
+    }
+    parabola(&points)
+}
+
+fn neutral_points(coupling: &Coupling, clean: &LiftCurve, speed_m_s: f64) -> Vec<(f64, f64)> {
     let mut points = Vec::new();
     let mut near: Option<State> = None;
     for i in 0..POLAR_POINTS {
@@ -251,6 +306,10 @@ fn polar(coupling: &Coupling, clean: &LiftCurve, speed_m_s: f64) -> Parabola {
         }
         near = Some(state);
     }
+    points
+}
+
+fn parabola(points: &[(f64, f64)]) -> Parabola {
     let n = points.len().max(1) as f64;
     let columns = nalgebra::DMatrix::from_fn(points.len(), 3, |i, j| points[i].0.powi(j as i32));
     let values = nalgebra::DVector::from_iterator(points.len(), points.iter().map(|p| p.1));

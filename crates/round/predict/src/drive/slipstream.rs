@@ -12,11 +12,10 @@ use aircraft::surface::{Role, Surface};
 use numerics::Vec3;
 use numerics::units::RAD_S_PER_RPM;
 
-use crate::air::Air;
 use crate::drive::operating::Running;
 use crate::drive::powered::Powered;
 use crate::drive::propeller::{induced_m_s, slipstream};
-use crate::lattice::solve;
+use crate::lattice::{ALONG, Solved, UP};
 use crate::performance::Flying;
 use crate::prediction::Outcome;
 
@@ -187,28 +186,26 @@ fn wash(aircraft: &Aircraft, drive: &Drive, running: &Running, airspeed_m_s: f64
     }
 }
 
-/// The same aircraft without its tail, and without what moved there.
-fn without_tail(aircraft: &Aircraft) -> Aircraft {
-    let mut bare = aircraft.clone();
-    let kept: Vec<usize> =
-        aircraft.surfaces.iter().enumerate().filter(|(_, s)| !is_tail(s.role)).map(|(i, _)| i).collect();
-    bare.surfaces.retain(|s| !is_tail(s.role));
-    bare.movables = aircraft
-        .movables
-        .iter()
-        .filter_map(|m| {
-            let surface = kept.iter().position(|k| *k == m.surface)?;
-            Some(aircraft::movable::Movable { surface, ..m.clone() })
-        })
-        .collect();
-    bare
+/// Slopes of lift and of the pitching moment about a balance point by angle of attack that the tail has behind the wing: the
+/// strips of the lattice, each with its lift at its quarter chord.
+fn tail_slopes(solved: &Solved, cg_m: Vec3) -> (f64, f64) {
+    let a = &solved.aerodynamics;
+    let (sin, cos) = solved.reference_alpha_rad.sin_cos();
+    let (mut lift, mut moment) = (0.0, 0.0);
+    for strip in solved.strips.iter().filter(|s| solved.role(s).is_some_and(is_tail)) {
+        let slope = |motion: usize| strip.slopes.get(motion).copied().unwrap_or(0.0);
+        let up = (slope(UP) * cos - slope(ALONG) * sin) * strip.chord_m * strip.width_m * strip.upward;
+        lift += up / a.area_m2;
+        moment += up * (cg_m.x - strip.quarter_m.x) / (a.area_m2 * a.mean_chord_m);
+    }
+    (lift, moment)
 }
 
 /// The slipstream on the tail in level flight at cruise and at full throttle near stall. `neutral_point_x_m` is that
 /// without power, about which coefficients of `flying` are not: those are about the balance point `cg_m`.
 ///
 /// # Errors
-/// When the drive does not hold level flight at cruise, or the aircraft without its tail cannot be computed.
+/// When the drive does not hold level flight at cruise.
 #[allow(clippy::too_many_arguments, reason = "the whole of what is known of the aircraft in this air")]
 pub fn predict(
     aircraft: &Aircraft,
@@ -216,7 +213,7 @@ pub fn predict(
     running: &Running,
     flying: &Flying,
     cg_m: Vec3,
-    air: &Air,
+    solved: &Solved,
     cruise_m_s: f64,
     neutral_point_x_m: f64,
 ) -> Outcome<Slipstream> {
@@ -225,12 +222,10 @@ pub fn predict(
     let slow = wash(aircraft, drive, running, 1.2 * flying.stall_m_s(), 1.0);
     let a = &flying.aerodynamics;
     let d = &a.derivatives;
-    // Lift slope and moment slope of the tail: all less those without it, so that its downwash is in them.
     let (tail_lift, tail_moment) = if cruise.horizontal_pressure.is_some() {
         let factor = aircraft.flown.lift_factor.map_or(1.0, |f| f.value);
-        let bare = solve(&without_tail(aircraft), cg_m, air, cruise_m_s)?.aerodynamics;
-        // The bare aircraft may have other reference lengths only if its wing were gone.
-        (d.CLa - factor * bare.derivatives.CLa, d.Cma - factor * bare.derivatives.Cma)
+        let (lift, moment) = tail_slopes(solved, cg_m);
+        (factor * lift, factor * moment)
     } else {
         (0.0, 0.0)
     };

@@ -2,8 +2,9 @@
 //! kept as an exact quadratic form of the motion, so that derivatives at any angle cost nothing more.
 
 use aircraft::surface::Surface;
-use faer::Mat;
+use faer::linalg::matmul::matmul;
 use faer::linalg::solvers::PartialPivLu;
+use faer::{Accum, Mat, Par};
 use faer::prelude::Solve;
 use numerics::Vec3;
 use numerics::frames::{body_from_builder, builder_from_body};
@@ -40,6 +41,27 @@ pub struct Lattice {
     cores: Vec<f64>,
     /// The body that closes the root of each surface.
     rounds: Vec<Option<Round>>,
+    /// The ground that no air flows through.
+    ground: Option<Plane>,
+}
+
+/// A plane through a point with a unit normal, builder's frame.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Plane {
+    through_m: Vec3,
+    normal: Vec3,
+}
+
+impl Plane {
+    /// Mirror image of a vector.
+    fn turned(&self, v: Vec3) -> Vec3 {
+        v - self.normal * (2.0 * v.dot(&self.normal))
+    }
+
+    /// Mirror image of a place.
+    fn image(&self, p: Vec3) -> Vec3 {
+        self.through_m + self.turned(p - self.through_m)
+    }
 }
 
 /// A round body along x on which the root of a surface stands: it closes the gap that the load would fall off to.
@@ -91,13 +113,29 @@ pub struct Response {
 }
 
 /// A factored lattice: what every further question needs.
+#[derive(Debug)]
 pub(crate) struct System {
     normal_wash: Mat<f64>,
     factors: PartialPivLu<f64>,
     /// Strength of each panel per unit of each motion.
     pub(crate) strengths: Vec<Vec<f64>>,
-    /// Velocity at the middle of each bound vortex from each horseshoe of strength one, row by row.
-    pub(crate) bound_wash: Vec<Vec3>,
+    /// Velocity along x, y, z at the middle of each bound vortex (row) from each horseshoe of strength one (column).
+    bound_wash: [Mat<f64>; 3],
+}
+
+impl System {
+    /// Velocity at the middle of each bound vortex by strengths per panel and column: `[panel][column]`.
+    pub(crate) fn at_bound(&self, strengths: &[Vec<f64>], columns: usize) -> Vec<Vec<Vec3>> {
+        let n = strengths.len();
+        let right = Mat::from_fn(n, columns, |i, j| strengths[i].get(j).copied().unwrap_or(0.0));
+        let [x, y, z] = self.bound_wash.each_ref().map(|wash| {
+            let mut product = Mat::zeros(wash.nrows(), columns);
+            // One thread: the sums come out the same on any number.
+            matmul(&mut product, Accum::Replace, wash, &right, 1.0, Par::Seq);
+            product
+        });
+        (0..n).map(|i| (0..columns).map(|j| Vec3::new(x[(i, j)], y[(i, j)], z[(i, j)])).collect()).collect()
+    }
 }
 
 fn rows(matrix: &Mat<f64>) -> Vec<Vec<f64>> {
@@ -231,6 +269,7 @@ impl Lattice {
             flaps: flaps.len(),
             cores,
             rounds: vec![None; surfaces.len()],
+            ground: None,
         })
     }
 
@@ -241,6 +280,13 @@ impl Lattice {
         for (place, round) in self.rounds.iter_mut().zip(rounds) {
             *place = *round;
         }
+        self
+    }
+
+    /// Puts the ground under the lattice: a plane through a place with a unit normal, that no air flows through.
+    #[must_use]
+    pub fn over_ground(mut self, through_m: Vec3, normal: Vec3) -> Self {
+        self.ground = Some(Plane { through_m, normal });
         self
     }
 
@@ -259,7 +305,11 @@ impl Lattice {
     /// of one surface on a body.
     fn felt(&self, here: &Panel, place: Vec3, there: &Panel, image: Option<&Panel>) -> Vec3 {
         let core = self.core(here.strip, there.strip);
-        let v = influence::horseshoe(there, place, self.wake, core);
+        let mut v = influence::horseshoe(there, place, self.wake, core);
+        if let Some(ground) = &self.ground {
+            // What the vortex does at the mirrored place, mirrored, is what its image does here.
+            v += ground.turned(influence::horseshoe(there, ground.image(place), self.wake, 0.0));
+        }
         match image {
             Some(image) if self.same_surface(here.strip, there.strip) => {
                 v - influence::horseshoe(image, place, self.wake, 0.0)
@@ -390,10 +440,7 @@ impl Lattice {
                     .collect()
             })
             .collect();
-        let mut bound_wash = Vec::with_capacity(n * n);
-        for row in rows {
-            bound_wash.extend(row);
-        }
+        let bound_wash = [0, 1, 2].map(|axis| Mat::from_fn(n, n, |i, j| rows[i][j][axis]));
         System { normal_wash, factors, strengths, bound_wash }
     }
 
@@ -449,20 +496,14 @@ impl Lattice {
     /// Velocity at the middle of each bound vortex per unit of each motion.
     fn local_velocity(&self, system: &System, strengths: &[Vec<f64>], about: Vec3) -> Vec<Vec<Vec3>> {
         let motions = self.motions();
-        self.panels
-            .par_iter()
-            .zip(system.bound_wash.par_chunks(self.panels.len()))
-            .map(|(here, row)| {
-                let middle = 0.5 * (here.a + here.b);
-                let mut sum: Vec<Vec3> = (0..motions).map(|m| Self::onset(m, middle, about)).collect();
-                for (v, strength) in row.iter().zip(strengths) {
-                    for (total, s) in sum.iter_mut().zip(strength) {
-                        *total += v * *s;
-                    }
-                }
-                sum
-            })
-            .collect()
+        let mut local = system.at_bound(strengths, motions);
+        for (row, here) in local.iter_mut().zip(&self.panels) {
+            let middle = 0.5 * (here.a + here.b);
+            for (m, v) in row.iter_mut().enumerate() {
+                *v += Self::onset(m, middle, about);
+            }
+        }
+        local
     }
 
     fn forces(&self, strengths: &[Vec<f64>], local: &[Vec<Vec3>], about: Vec3) -> Quadratic {
