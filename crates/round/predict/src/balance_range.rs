@@ -279,7 +279,15 @@ mod tests {
             LimitDoubts { cl_max: 0.0, cm0: 0.0, control: 0.0, neutral_point_m: 0.006, throw_rad: 0.0 };
         let on = Err(NotPredicted::Missing { what: "a [drive]".to_owned() });
         let limits = |doubts: &LimitDoubts| {
-            limits(&flying(), 0.1, Some(0.35), &FurtherAft::default(), Known::predicted(0.13, 0.006), &on, doubts)
+            limits(
+                &flying(),
+                0.1,
+                Some(0.35),
+                &FurtherAft::default(),
+                Known::predicted(0.13, 0.006),
+                &on,
+                doubts,
+            )
         };
         let found = limits(&only_neutral);
         // Closed form: forward = cg - Cm(α, δ) c/CL, with dCm/d(neutral) = -CLα α/c: the limit moves by
@@ -293,7 +301,9 @@ mod tests {
         assert!(found[1].sentence.contains("ground") && found[0].sentence.contains("neutral point"));
         // The stall limit by hand of the function tested above.
         let stall = found[0].x_m.as_ref().unwrap().value;
-        assert!(stall <= forward_limit_x_m(&flying(), 0.1, Some(0.35), &FurtherAft::default()).unwrap() + 1e-12);
+        assert!(
+            stall <= forward_limit_x_m(&flying(), 0.1, Some(0.35), &FurtherAft::default()).unwrap() + 1e-12
+        );
         // A throw less sure moves the limit by Cmδ c/CL each rad (and the lift it takes along).
         let throw = LimitDoubts { neutral_point_m: 0.0, throw_rad: 0.02, ..only_neutral };
         let d = a.derivatives;

@@ -13,8 +13,8 @@ use numerics::frames::body_from_builder;
 use crate::air::Air;
 use crate::coupled::{Coupled, Tables};
 use crate::lattice::{ACROSS, ALONG, Density, Flap, Lattice, Quadratic, RATES, Spacing, UP};
-use crate::prepared::Prepared;
 use crate::prediction::{NotPredicted, Outcome};
+use crate::prepared::Prepared;
 pub use crate::strips::Strip;
 use crate::trim::{Stall, stall, trimmed_lift_change};
 

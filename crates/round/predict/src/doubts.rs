@@ -362,7 +362,9 @@ fn outputs<'a>(basis: &'a Basis<'a>) -> Vec<Output<'a>> {
             Box::new(move |m| {
                 let used = m.flying.trim(m.flying.aerodynamics.cl_max, 0.0).1;
                 match (m.basis.throws_rad[1], used) {
-                    (Some(up), Some(used)) => (up + m.throw_rad + used + m.basis.left_at_stall_rad).to_degrees(),
+                    (Some(up), Some(used)) => {
+                        (up + m.throw_rad + used + m.basis.left_at_stall_rad).to_degrees()
+                    }
                     _ => f64::NAN,
                 }
             }),

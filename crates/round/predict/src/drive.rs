@@ -6,6 +6,7 @@ mod crossing;
 pub mod envelope;
 pub mod home;
 pub mod limits;
+pub mod map;
 #[cfg(test)]
 mod measured;
 pub mod motor;
@@ -18,9 +19,12 @@ pub mod slipstream;
 #[cfg(test)]
 mod tunnel;
 
+use std::sync::Arc;
+
 use aircraft::drive::Drive;
 
 use crate::drive::bench::Correction;
+use crate::drive::map::Map;
 use crate::drive::motor::Electrics;
 use crate::drive::operating::Running;
 use crate::drive::propeller::Blades;
@@ -53,9 +57,11 @@ pub fn running(
             return Err(NotPredicted::Missing { what: format!("{what}, above zero, in [drive]") });
         }
     }
+    let blades = Blades::typical(&drive.propeller);
     let mut running = Running {
         electrics: Electrics::of(drive, charge),
-        blades: Blades::typical(&drive.propeller),
+        map: Arc::new(Map::of(&blades, density_kg_m3, viscosity_pa_s)),
+        blades,
         density_kg_m3,
         viscosity_pa_s,
         correction: Correction::unmeasured(&drive.propeller),

@@ -36,14 +36,11 @@ impl Ground {
     pub(crate) fn under(aircraft: &Aircraft, about_m: Vec3) -> Option<Self> {
         let reference = reference(aircraft)?;
         let flaps: Vec<Flap> = aircraft.movables.iter().map(Flap::from).collect();
-        let lattice =
-            lay_about(aircraft, &flaps, PANELS, FLARE_RAD).ok()?.standing_on(&rounds(aircraft));
+        let lattice = lay_about(aircraft, &flaps, PANELS, FLARE_RAD).ok()?.standing_on(&rounds(aircraft));
         // Across the stream at that angle of attack: the ground is parallel to it.
         let up = Vec3::new(-FLARE_RAD.sin(), 0.0, FLARE_RAD.cos());
         let surfaces = aircraft.surfaces.iter().flat_map(|s| {
-            s.stations
-                .iter()
-                .flat_map(|r| [r.leading_edge_m, r.leading_edge_m + Vec3::x() * r.chord_m])
+            s.stations.iter().flat_map(|r| [r.leading_edge_m, r.leading_edge_m + Vec3::x() * r.chord_m])
         });
         let bodies = aircraft
             .fuselages

@@ -14,12 +14,12 @@ use crate::air::Air;
 use crate::authority::{self, At, Authority};
 use crate::balance_range::{self, LimitDoubts};
 use crate::control::{CONTROL_SD, authority, flat_yaw, short_period};
+use crate::coupled::Tables;
 use crate::doubts::{self, Basis, area_sd_m2};
 use crate::drive::operating::Running;
 use crate::drive::powered::{self, DragDoubt, Powered};
 use crate::gains::gains;
 use crate::hinge::servo_loads;
-use crate::coupled::Tables;
 use crate::lattice::Solved;
 use crate::modes::{self, Undisturbed};
 use crate::motions::Cases;
@@ -115,7 +115,8 @@ pub fn predict_prepared(
     let mut remarks = balance.remarks.clone();
     let mass_kg = balance.total_kg.value;
 
-    let (aero, neutral_point, base) = solved_at_cruise(prepared, aircraft, &balance, &air, reference.area_m2)?;
+    let (aero, neutral_point, base) =
+        solved_at_cruise(prepared, aircraft, &balance, &air, reference.area_m2)?;
     remarks.extend(aero.remarks.iter().cloned());
     let mut adopted = Adopted::of(aircraft, &aero, mass_kg, &mut remarks);
     let flying = Flying { aerodynamics: adopted.aerodynamics, mass_kg, density_kg_m3: air.density_kg_m3 };
@@ -223,15 +224,13 @@ pub fn predict_prepared(
     let up_rad = axis_throw_rad(aircraft, Axis::Pitch).map(|t| t.positive_demand_rad);
     let further = steady::further_aft(prepared, aircraft, &aero, &flying, up_rad);
     let left_at_stall_rad = steady::left_at_stall_rad(aircraft, &aero, &flying, up_rad);
-    let stability =
-        stability(aircraft, &flying, &balance, neutral_point, up_rad, &further, &mut remarks);
+    let stability = stability(aircraft, &flying, &balance, neutral_point, up_rad, &further, &mut remarks);
     let relative_sd = (doubts.mass_kg / mass_kg).hypot(doubts.area_m2 / reference.area_m2);
     let drag = DragAs {
         parts_m2: aircraft.drag_area_m2().value,
         factor: aircraft.flown.drag_factor.map_or(1.0, |f| f.value),
     };
-    let stalling =
-        stalling(aircraft, &aero, &drag, flying.weight_n(), air.density_kg_m3, relative_sd);
+    let stalling = stalling(aircraft, &aero, &drag, flying.weight_n(), air.density_kg_m3, relative_sd);
     let speeds = Speeds {
         stall_m_s: stall,
         stall_banked_m_s: [30.0_f64, 45.0, 60.0].map(|bank| stall.value * bank_factor(bank.to_radians())),

@@ -111,10 +111,7 @@ impl Prepared {
         }
         let reference = reference(aircraft)
             .ok_or_else(|| missing("a wing with at least two stations that covers some ground"))?;
-        if !(speed_m_s > 0.0
-            && speed_m_s.is_finite()
-            && air.density_kg_m3 > 0.0
-            && air.viscosity_pa_s > 0.0)
+        if !(speed_m_s > 0.0 && speed_m_s.is_finite() && air.density_kg_m3 > 0.0 && air.viscosity_pa_s > 0.0)
         {
             return Err(missing("a speed and air density above zero"));
         }

@@ -75,8 +75,7 @@ pub(crate) fn add_sidewash(
         .windows(2)
         .find_map(|pair| match pair {
             [a, b] if a.centre_m.x <= root.x && root.x <= b.centre_m.x => {
-                let share =
-                    (root.x - a.centre_m.x) / (b.centre_m.x - a.centre_m.x).max(f64::MIN_POSITIVE);
+                let share = (root.x - a.centre_m.x) / (b.centre_m.x - a.centre_m.x).max(f64::MIN_POSITIVE);
                 Some(a.centre_m.z + share * (b.centre_m.z - a.centre_m.z))
             }
             _ => None,
@@ -94,8 +93,8 @@ pub(crate) fn add_sidewash(
         lattice.strips.iter().filter(|s| s.surface == index).map(|s| s.chord_m * s.width_m).sum();
     let factor = factor(fin_m2, reference.area_m2, sweep_rad, height_m, depth_m, reference.aspect_ratio);
     for (strip, by_motion) in lattice.strips.iter().zip(circulation).filter(|(s, _)| s.surface == index) {
-        let force = strip.normal
-            * (by_motion.get(ACROSS).copied().unwrap_or(0.0) * strip.width_m * (factor - 1.0));
+        let force =
+            strip.normal * (by_motion.get(ACROSS).copied().unwrap_or(0.0) * strip.width_m * (factor - 1.0));
         let moment = (strip.quarter_m - about_m).cross(&force);
         forces.add(ALONG, ACROSS, body_from_builder(force), body_from_builder(moment));
     }

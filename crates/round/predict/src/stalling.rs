@@ -163,15 +163,10 @@ pub(crate) struct DragAs {
 }
 
 fn loading(aircraft: &Aircraft, coupling: &Coupling, coupled: &Coupled) -> Vec<Load> {
-    let top = coupled
-        .clean
-        .states
-        .iter()
-        .filter(|s| s.converged)
-        .min_by(|a, b| {
-            let off = |s: &State| (s.alpha_rad - coupled.clean.alpha_at_max_rad).abs();
-            off(a).total_cmp(&off(b))
-        });
+    let top = coupled.clean.states.iter().filter(|s| s.converged).min_by(|a, b| {
+        let off = |s: &State| (s.alpha_rad - coupled.clean.alpha_at_max_rad).abs();
+        off(a).total_cmp(&off(b))
+    });
     let Some(top) = top else { return Vec::new() };
     coupling
         .strips(top)

@@ -14,6 +14,7 @@ pub mod paper;
 pub mod plot;
 pub mod predict_page;
 pub mod record_page;
+mod stall_part;
 pub mod story;
 pub mod svg;
 pub mod three_view;

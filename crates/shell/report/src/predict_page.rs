@@ -11,7 +11,7 @@ use crate::authority_part;
 use crate::page::{facts, figure, page};
 use crate::plot::{Look, Plot};
 use crate::three_view::three_view;
-use crate::{drive_part, number};
+use crate::{drive_part, number, stall_part};
 
 /// All predictions as one self-contained page.
 #[must_use]
@@ -58,6 +58,7 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
         }
         h2 { "Lift, drag and trim over speed" }
         div.plots { @for plot in polar_plots(aircraft, prediction) { (figure(plot, "")) } }
+        (stall_part::stall(prediction))
         h2 { "Drive" }
         @for sentence in drive(&prediction.drive) { p { (sentence) } }
         @if let Ok(drive) = &prediction.drive {
@@ -193,8 +194,14 @@ fn share(aircraft: &Aircraft, axis: Axis) -> f64 {
 }
 
 fn speed_facts(p: &Prediction) -> Markup {
+    let flaps = match p.stalling.as_ref().map(|s| &s.flaps) {
+        Ok(Ok(flaps)) => number::known(flaps.stall_m_s, 1.0, "m/s"),
+        Ok(Err(predict::prediction::NotPredicted::Missing { .. })) => "no flaps".to_owned(),
+        Ok(Err(why)) | Err(why) => number::not_predicted(why),
+    };
     facts([
         ("Stall, wings level", number::known(p.speeds.stall_m_s, 1.0, "m/s")),
+        ("Stall, flaps down", flaps),
         ("Approach, 1.3 times stall", number::known(p.speeds.stall_m_s, 1.3, "m/s")),
         ("Least sink", number::known(p.speeds.least_sink_m_s, 1.0, "m/s")),
         ("Best glide", number::known(p.speeds.best_glide_m_s, 1.0, "m/s")),

@@ -273,6 +273,7 @@ pub(crate) fn prediction() -> Prediction {
             least_sink_m_s: predicted(0.92, 0.08),
             rows,
         },
+        stalling: Err(NotPredicted::Missing { what: "section tables".to_owned() }),
         balance_limits: vec![],
         authority: predict::authority::Authority::default(),
         motions: vec![],

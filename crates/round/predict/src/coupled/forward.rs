@@ -20,14 +20,10 @@ impl Coupling {
     /// up. None where no peak is found or nothing converges.
     #[must_use]
     pub fn held_at_stall(&self, clean: &LiftCurve, up_rad: f64) -> Option<Held> {
-        let near = clean
-            .states
-            .iter()
-            .filter(|s| s.converged)
-            .min_by(|a, b| {
-                let off = |s: &State| (s.alpha_rad - clean.alpha_at_max_rad + 3.0 * STEP).abs();
-                off(a).total_cmp(&off(b))
-            })?;
+        let near = clean.states.iter().filter(|s| s.converged).min_by(|a, b| {
+            let off = |s: &State| (s.alpha_rad - clean.alpha_at_max_rad + 3.0 * STEP).abs();
+            off(a).total_cmp(&off(b))
+        })?;
         let speed = near.speed_m_s;
         let mut best = self.state(near.alpha_rad, -up_rad, 0.0, speed, Some(near));
         let mut here = best.clone();

@@ -12,10 +12,10 @@ mod state;
 mod tables;
 mod whole;
 
+pub use curve::{Coupling, Flight, LiftCurve, Place, State, StripState};
 pub use forward::Held;
 pub use needed::{Needed, needed};
-pub use curve::{Coupling, Flight, LiftCurve, Place, State, StripState};
+pub(crate) use reduced::Reduced;
 pub use tables::Tables;
 pub use whole::Coupled;
-pub(crate) use reduced::Reduced;
 pub(crate) use whole::{Ready, couple};

@@ -6,7 +6,7 @@ use aircraft::movable::Movable;
 use aircraft::section::Section;
 
 use crate::section_flow::{Settings, key, table_with_progress};
-use crate::section_table::SectionTable;
+use crate::section_table::{Curve, Doubt, SectionPoint, SectionTable};
 
 /// A section table that an aircraft needs.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,7 +21,7 @@ pub struct Needed {
 
 /// Reynolds numbers of the tables: tips of small tails at the stall to broad chords at full speed. Outside the nearest is
 /// taken, and told.
-const REYNOLDS: [f64; 6] = [4.0e4, 7.0e4, 1.2e5, 2.1e5, 3.6e5, 6.5e5];
+const REYNOLDS: [f64; 5] = [4.0e4, 8.0e4, 1.6e5, 3.2e5, 6.4e5];
 /// Deflections for small throws and for large ones, deg.
 const SMALL_DEG: [f64; 5] = [-20.0, -10.0, 0.0, 10.0, 20.0];
 /// See `SMALL_DEG`.
@@ -42,8 +42,39 @@ impl Needed {
     /// and all curves, from any thread.
     #[must_use]
     pub fn compute(&self, progress: &(dyn Fn(usize, usize) + Sync)) -> (SectionTable, Vec<String>) {
-        table_with_progress(&self.section, self.hinge, &self.settings, progress)
+        let (table, told) = table_with_progress(&self.section, self.hinge, &self.settings, progress);
+        (rounded(&table).unwrap_or(table), told)
     }
+}
+
+/// A table to six decimals, a thousandth of any doubt in it: kept as text it is half as long.
+fn rounded(table: &SectionTable) -> Option<SectionTable> {
+    let six = |v: f64| (1e6 * v).round() / 1e6;
+    let curves = table
+        .curves()
+        .iter()
+        .map(|curve| Curve {
+            points: curve
+                .points
+                .iter()
+                .map(|(alpha, p)| {
+                    let doubt = Doubt { cl_sd: six(p.doubt.cl_sd), cd_sd: six(p.doubt.cd_sd) };
+                    let point = SectionPoint {
+                        cl: six(p.cl),
+                        cd: six(p.cd),
+                        cm: six(p.cm),
+                        top_transition: six(p.top_transition),
+                        bottom_transition: six(p.bottom_transition),
+                        doubt,
+                        from: p.from,
+                    };
+                    (*alpha, point)
+                })
+                .collect(),
+        })
+        .collect();
+    let (reynolds, deflections) = (table.reynolds().to_vec(), table.deflections_rad().to_vec());
+    SectionTable::new(table.key(), table.name(), table.hinge(), reynolds, deflections, curves).ok()
 }
 
 /// The tables that an aircraft needs, in the order of its surfaces.
@@ -75,9 +106,9 @@ pub fn needed(aircraft: &Aircraft) -> Vec<Needed> {
 fn add(found: &mut Vec<Needed>, section: &Section, hinge: f64, throw_deg: f64) {
     let degrees = if throw_deg > SMALL_TO_DEG { &LARGE_DEG } else { &SMALL_DEG };
     let wanted = settings(degrees);
-    let same = found.iter_mut().find(|n| {
-        n.section.name == section.name && n.hinge.is_some_and(|h| (h - hinge).abs() < SAME_HINGE)
-    });
+    let same = found
+        .iter_mut()
+        .find(|n| n.section.name == section.name && n.hinge.is_some_and(|h| (h - hinge).abs() < SAME_HINGE));
     match same {
         Some(known) if known.settings == wanted || degrees == &SMALL_DEG => {}
         Some(known) => known.settings = wanted,

@@ -66,11 +66,7 @@ const DRAG_STEP: f64 = 0.05;
 ///
 /// # Errors
 /// When no section of the wing has a table, or the coupled lift shows no stall.
-pub(crate) fn couple(
-    solved: &mut Solved,
-    ready: &Ready<'_>,
-    reduced: &Arc<Reduced>,
-) -> Outcome<Vec<String>> {
+pub(crate) fn couple(solved: &mut Solved, ready: &Ready<'_>, reduced: &Arc<Reduced>) -> Outcome<Vec<String>> {
     let Ready { aircraft, prepared, .. } = *ready;
     let lattice = &prepared.lattice;
     let mut remarks = Vec::new();
@@ -98,14 +94,8 @@ pub(crate) fn couple(
     solved.forces = prepared.forces_about(response.forces.plus(&linear.couples), solved.cg_m);
     solved.drag = response.drag;
     solved.alpha_rate = late_about(response.alpha_rate, moved);
-    solved.strips = strips(
-        prepared.data(),
-        lattice,
-        &response.strips,
-        prepared.flaps(),
-        ready.air,
-        ready.speed_m_s,
-    );
+    solved.strips =
+        strips(prepared.data(), lattice, &response.strips, prepared.flaps(), ready.air, ready.speed_m_s);
     let mut motion = vec![0.0; lattice.motions()];
     motion[ALONG] = reference.alpha_rad.cos();
     motion[UP] = reference.alpha_rad.sin();

@@ -1,5 +1,7 @@
 //! Where do motor and propeller agree? The operating point at a throttle and an airspeed, and the table of many.
 
+use std::sync::Arc;
+
 use aircraft::drive::Drive;
 use motion::model::Thrust;
 use numerics::Vec3;
@@ -9,6 +11,7 @@ use rayon::prelude::*;
 
 use crate::drive::bench::Correction;
 use crate::drive::crossing::crossing;
+use crate::drive::map::Map;
 use crate::drive::motor::{Electrics, kv_rad_s_v};
 use crate::drive::propeller::{Blades, Pull};
 
@@ -25,6 +28,8 @@ pub struct Running {
     pub viscosity_pa_s: f64,
     /// What the bench and flights say of the model.
     pub correction: Correction,
+    /// The propeller on a grid, to be asked often.
+    pub map: Arc<Map>,
 }
 
 /// Where motor and propeller agree; thrust, current and power of all motors together.
@@ -48,7 +53,11 @@ impl Running {
     /// Thrust and torque of one propeller as corrected.
     #[must_use]
     pub fn pull(&self, turning_rad_s: f64, airspeed_m_s: f64) -> Pull {
-        let raw = self.blades.pull(turning_rad_s, airspeed_m_s, self.density_kg_m3, self.viscosity_pa_s);
+        let (density, viscosity) = (self.density_kg_m3, self.viscosity_pa_s);
+        let raw = self
+            .map
+            .pull(turning_rad_s, airspeed_m_s, density, viscosity)
+            .unwrap_or_else(|| self.blades.pull(turning_rad_s, airspeed_m_s, density, viscosity));
         Pull {
             thrust_n: raw.thrust_n * self.correction.thrust_factor,
             torque_nm: raw.torque_nm * self.correction.torque_factor,

@@ -15,6 +15,7 @@
 //! (segment velocity, Kutta-Joukowski forces with local velocity); Munk, NACA Rep. 121 (Trefftz plane).
 
 mod geometry;
+mod images;
 mod influence;
 mod solve;
 mod trefftz;
@@ -22,5 +23,6 @@ mod trefftz;
 pub use crate::coupled::Tables;
 pub use crate::derivatives::{FirstStall, Solved, Strip, solve, solve_with};
 pub use geometry::{Density, Flap, LatticeStrip, Panel, Spacing};
+pub use images::Round;
 pub(crate) use solve::{ACROSS, ALONG, RATES, System, UP};
-pub use solve::{Lattice, Quadratic, Response, Round};
+pub use solve::{Lattice, Quadratic, Response};

@@ -4,13 +4,13 @@
 use aircraft::surface::Surface;
 use faer::linalg::matmul::matmul;
 use faer::linalg::solvers::PartialPivLu;
-use faer::{Accum, Mat, Par};
 use faer::prelude::Solve;
+use faer::{Accum, Mat, Par};
 use numerics::Vec3;
 use numerics::frames::{body_from_builder, builder_from_body};
-use rayon::prelude::*;
 
 use super::geometry::{self, Density, Flap, LatticeStrip, Panel};
+use super::images::{Plane, Round};
 use super::{influence, trefftz};
 use crate::prediction::Outcome;
 
@@ -36,64 +36,13 @@ pub struct Lattice {
     pub strips: Vec<LatticeStrip>,
     /// Unit vector along which the wake leaves, builder's frame.
     pub wake: Vec3,
-    flaps: usize,
+    pub(super) flaps: usize,
     /// Core of the wake of each surface, m.
-    cores: Vec<f64>,
+    pub(super) cores: Vec<f64>,
     /// The body that closes the root of each surface.
-    rounds: Vec<Option<Round>>,
+    pub(super) rounds: Vec<Option<Round>>,
     /// The ground that no air flows through.
-    ground: Option<Plane>,
-}
-
-/// A plane through a point with a unit normal, builder's frame.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Plane {
-    through_m: Vec3,
-    normal: Vec3,
-}
-
-impl Plane {
-    /// Mirror image of a vector.
-    fn turned(&self, v: Vec3) -> Vec3 {
-        v - self.normal * (2.0 * v.dot(&self.normal))
-    }
-
-    /// Mirror image of a place.
-    fn image(&self, p: Vec3) -> Vec3 {
-        self.through_m + self.turned(p - self.through_m)
-    }
-}
-
-/// A round body along x on which the root of a surface stands: it closes the gap that the load would fall off to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Round {
-    /// Axis across, m.
-    pub y_m: f64,
-    /// Height of the axis, m.
-    pub z_m: f64,
-    /// Radius, m; not more than the distance of the root from the axis.
-    pub radius_m: f64,
-}
-
-impl Round {
-    /// Mirror image of a place in the body's circle: at radius squared over its distance, on the same ray.
-    fn image(&self, p: Vec3) -> Vec3 {
-        let (y, z) = (p.y - self.y_m, p.z - self.z_m);
-        let scale = self.radius_m.powi(2) / (y * y + z * z).max(f64::MIN_POSITIVE);
-        Vec3::new(p.x, self.y_m + scale * y, self.z_m + scale * z)
-    }
-
-    /// The horseshoe inside the body that keeps the flow of a panel's horseshoe out of it, to be counted with minus one
-    /// (circle theorem, exact far behind on a long body; Milne-Thomson, Theoretical Hydrodynamics).
-    fn image_of(&self, panel: &Panel) -> Panel {
-        Panel {
-            a: self.image(panel.a),
-            b: self.image(panel.b),
-            edge_a: self.image(panel.edge_a),
-            edge_b: self.image(panel.edge_b),
-            ..panel.clone()
-        }
-    }
+    pub(super) ground: Option<Plane>,
 }
 
 /// What the lattice answers to each unit of motion and of deflection.
@@ -290,41 +239,6 @@ impl Lattice {
         self
     }
 
-    /// The image of each panel that has one.
-    fn images(&self) -> Vec<Option<Panel>> {
-        self.panels
-            .iter()
-            .map(|panel| {
-                let surface = self.strips.get(panel.strip)?.surface;
-                Some(self.rounds.get(surface).copied().flatten()?.image_of(panel))
-            })
-            .collect()
-    }
-
-    /// Velocity at a place felt on a panel from another panel's horseshoe of strength one, with its image where both are
-    /// of one surface on a body.
-    fn felt(&self, here: &Panel, place: Vec3, there: &Panel, image: Option<&Panel>) -> Vec3 {
-        let core = self.core(here.strip, there.strip);
-        let mut v = influence::horseshoe(there, place, self.wake, core);
-        if let Some(ground) = &self.ground {
-            // What the vortex does at the mirrored place, mirrored, is what its image does here.
-            v += ground.turned(influence::horseshoe(there, ground.image(place), self.wake, 0.0));
-        }
-        match image {
-            Some(image) if self.same_surface(here.strip, there.strip) => {
-                v - influence::horseshoe(image, place, self.wake, 0.0)
-            }
-            _ => v,
-        }
-    }
-
-    fn same_surface(&self, one: usize, other: usize) -> bool {
-        match (self.strips.get(one), self.strips.get(other)) {
-            (Some(a), Some(b)) => a.surface == b.surface,
-            _ => false,
-        }
-    }
-
     /// Number of motions: three velocities, three rates, two panels of each flap.
     #[must_use]
     pub fn motions(&self) -> usize {
@@ -352,32 +266,12 @@ impl Lattice {
         }
     }
 
-    fn core(&self, felt_on: usize, of: usize) -> f64 {
-        match (self.strips.get(felt_on), self.strips.get(of)) {
-            (Some(a), Some(b)) if a.surface != b.surface => self.cores.get(b.surface).copied().unwrap_or(0.0),
-            _ => 0.0,
-        }
-    }
-
     /// Velocity along the normals at the control points from each horseshoe of strength one, row by row.
     #[must_use]
     pub fn influence(&self) -> Mat<f64> {
         let n = self.panels.len();
-        let images = self.images();
-        let rows: Vec<Vec<f64>> = self
-            .panels
-            .par_iter()
-            .map(|here| {
-                self.panels
-                    .iter()
-                    .zip(&images)
-                    .map(|(there, image)| {
-                        self.felt(here, here.control, there, image.as_ref()).dot(&here.normal)
-                    })
-                    .collect()
-            })
-            .collect();
-        Mat::from_fn(n, n, |i, j| rows[i][j])
+        let rows = self.washes(|panel| panel.control);
+        Mat::from_fn(n, n, |i, j| rows[i][j].dot(&self.panels[i].normal))
     }
 
     /// Minus the velocity along the normals at the control points that each motion and deflection brings.
@@ -427,19 +321,7 @@ impl Lattice {
         let solved = factors.solve(self.right_sides(about));
         let strengths = rows(&solved);
         let n = self.panels.len();
-        let images = self.images();
-        let rows: Vec<Vec<Vec3>> = self
-            .panels
-            .par_iter()
-            .map(|here| {
-                let middle = 0.5 * (here.a + here.b);
-                self.panels
-                    .iter()
-                    .zip(&images)
-                    .map(|(there, image)| self.felt(here, middle, there, image.as_ref()))
-                    .collect()
-            })
-            .collect();
+        let rows = self.washes(|panel| 0.5 * (panel.a + panel.b));
         let bound_wash = [0, 1, 2].map(|axis| Mat::from_fn(n, n, |i, j| rows[i][j][axis]));
         System { normal_wash, factors, strengths, bound_wash }
     }

@@ -16,7 +16,7 @@ use super::words::paragraph;
 use super::{Answer, Common, decimal, now_ms};
 use crate::files;
 use crate::json::description;
-use crate::tasks::forecast::{Air, forecast};
+use crate::tasks::forecast::{Air, forecast_at_hand};
 use crate::tasks::{fetch, keep};
 use crate::tell::{Kind, Trouble};
 
@@ -42,7 +42,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let aircraft = &fetched.aircraft;
     // A file can be described before enough is known to predict: then the neutral point is left out, with the reason.
-    let prediction = forecast(aircraft, &Air::default());
+    let prediction = forecast_at_hand(aircraft, &Air::default());
     let balance = aircraft::balance::balance(aircraft);
     let remedies: Vec<Remedy> =
         args.balance_at_mm.map(|mm| to_reach(aircraft, mm / 1000.0)).unwrap_or_default();

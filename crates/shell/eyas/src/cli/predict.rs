@@ -103,6 +103,44 @@ pub(crate) fn sentences(name: &str, p: &Prediction) -> String {
     let [b30, b45, b60] = p.speeds.stall_banked_m_s;
     line("stall in 30/45/60° of bank", format!("{b30:.1} / {b45:.1} / {b60:.1} m/s"));
     line(
+        "largest lift coefficient",
+        format!("{} ({})", known(p.lift.cl_max, 1.0, ""), p.lift.cl_max.from.word()),
+    );
+    match &p.stalling {
+        Ok(s) => {
+            if let Ok(flaps) = &s.flaps {
+                line(
+                    "stall, flaps down",
+                    format!(
+                        "{}, largest lift {}",
+                        known(flaps.stall_m_s, 1.0, "m/s"),
+                        known(flaps.cl_max, 1.0, "")
+                    ),
+                );
+            }
+            if let Some(first) = &s.clean.first {
+                line(
+                    "stalls first",
+                    format!(
+                        "{} at {:.0} % of the half span, {}",
+                        first.surface,
+                        100.0 * first.half_span_share,
+                        match s.clean.aileron_share {
+                            None => "no aileron on the wing".to_owned(),
+                            Some(share) if share < 0.05 && !s.clean.starts_at_aileron =>
+                                "inboard of the ailerons".to_owned(),
+                            Some(share) => format!(
+                                "{:.0} % of the part with the ailerons stalled a degree later",
+                                100.0 * share
+                            ),
+                        }
+                    ),
+                );
+            }
+        }
+        Err(_) => line("sections", "simple section model; where it stalls first is not known".to_owned()),
+    }
+    line(
         "least sink",
         format!(
             "{} at {}",

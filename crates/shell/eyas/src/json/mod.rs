@@ -10,6 +10,7 @@ pub(crate) mod findings;
 pub(crate) mod prediction;
 pub(crate) mod reading;
 pub(crate) mod ready;
+pub(crate) mod stalling;
 
 use aircraft::Known;
 use serde_json::{Map, Value, json};

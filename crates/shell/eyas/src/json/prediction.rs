@@ -7,7 +7,7 @@ use numerics::units::{DEG_PER_RAD, G_M_S2};
 use predict::prediction::{NotPredicted, Outcome, Prediction};
 use serde_json::{Value, json};
 
-use super::{Object, authority, known, number};
+use super::{Object, authority, known, number, stalling};
 
 /// Names of the axes in order, as keys.
 pub(crate) const AXES: [&str; 3] = ["roll", "pitch", "yaw"];
@@ -49,6 +49,7 @@ pub(crate) fn document(name: &str, p: &Prediction) -> Value {
             "cl_max": known(p.lift.cl_max, 1.0),
             "zero_lift_alpha_deg": number(p.lift.zero_lift_alpha_rad * DEG_PER_RAD),
         },
+        "stalling": stalling::stalling(p),
         "speeds": speeds(p),
         "polar": {
             "span_efficiency": number(p.polar.span_efficiency),
@@ -102,6 +103,8 @@ fn speeds(p: &Prediction) -> Value {
     for (bank, v) in [30, 45, 60].iter().zip(s.stall_banked_m_s) {
         o.set(&format!("stall_bank_{bank}_m_s"), number(v));
     }
+    let flaps = p.stalling.as_ref().map_err(Clone::clone).and_then(|s| s.flaps.clone());
+    o.set_or_why("stall_flaps_m_s", flaps.map(|f| known(f.stall_m_s, 1.0)).map_err(|reason| why(&reason)));
     o.set("least_sink_m_s", known(s.least_sink_m_s, 1.0));
     o.set("best_glide_m_s", known(s.best_glide_m_s, 1.0));
     o.set("cruise_m_s", known(s.cruise_m_s, 1.0));

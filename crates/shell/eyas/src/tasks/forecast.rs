@@ -2,12 +2,13 @@
 
 use clap::Args;
 use predict::prediction::Prediction;
-use predict::{Conditions, predict};
+use predict::{Conditions, predict_with};
 
 use aircraft::Aircraft;
 
 use crate::cli::decimal;
 use crate::json::prediction::why;
+use crate::tasks::sections::{self, Effort};
 use crate::tell::{Kind, Trouble};
 
 /// The air that predictions hold for.
@@ -58,14 +59,27 @@ impl Air {
     }
 }
 
-/// All predictions of an aircraft in that air.
+/// All predictions of an aircraft in that air, with sections computed where that was not done before.
 pub(crate) fn forecast(aircraft: &Aircraft, air: &Air) -> Result<Prediction, Trouble> {
-    predict(aircraft, &air.conditions()?).map_err(|reason| {
+    with_sections(aircraft, air, Effort::Compute)
+}
+
+/// The same with the section tables that are there: in no time, if rougher.
+pub(crate) fn forecast_at_hand(aircraft: &Aircraft, air: &Air) -> Result<Prediction, Trouble> {
+    with_sections(aircraft, air, Effort::AtHand)
+}
+
+fn with_sections(aircraft: &Aircraft, air: &Air, effort: Effort) -> Result<Prediction, Trouble> {
+    let conditions = air.conditions()?;
+    let (tables, told) = sections::tables(aircraft, effort);
+    let mut prediction = predict_with(aircraft, &conditions, &tables).map_err(|reason| {
         Trouble::new(
             Kind::No,
             format!("\"{}\" cannot be predicted", aircraft.name),
             why(&reason),
             "add to the aircraft file what is named",
         )
-    })
+    })?;
+    prediction.remarks.extend(told);
+    Ok(prediction)
 }

@@ -8,6 +8,7 @@ pub(crate) mod readiness;
 pub(crate) mod record;
 pub(crate) mod revise;
 pub(crate) mod round;
+pub(crate) mod sections;
 pub(crate) mod study;
 pub(crate) mod today;
 pub(crate) mod upkeep;
