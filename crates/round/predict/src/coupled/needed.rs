@@ -1,5 +1,5 @@
 //! Which section tables does an aircraft need? Each section once for each hinge that cuts it, at the Reynolds numbers of
-//! models and deflections that cover its throws.
+//! models and moderate deflections.
 
 use aircraft::Aircraft;
 use aircraft::movable::Movable;
@@ -22,12 +22,9 @@ pub struct Needed {
 /// Reynolds numbers of the tables: tips of small tails at the stall to broad chords at full speed. Outside the nearest is
 /// taken, and told.
 const REYNOLDS: [f64; 5] = [4.0e4, 8.0e4, 1.6e5, 3.2e5, 6.4e5];
-/// Deflections for small throws and for large ones, deg.
-const SMALL_DEG: [f64; 5] = [-20.0, -10.0, 0.0, 10.0, 20.0];
-/// See `SMALL_DEG`.
-const LARGE_DEG: [f64; 5] = [-32.0, -16.0, 0.0, 16.0, 32.0];
-/// Throw beyond which the large ones are taken, deg.
-const SMALL_TO_DEG: f64 = 22.0;
+/// Deflections, deg: farther ones are carried on by the coupling. Beyond them the flow leaves the flap at model Reynolds
+/// numbers, and the section method does not settle.
+const DEFLECTIONS_DEG: [f64; 3] = [-10.0, 0.0, 10.0];
 /// Hinges closer than this share of the chord share a table.
 const SAME_HINGE: f64 = 0.015;
 
@@ -89,8 +86,7 @@ pub fn needed(aircraft: &Aircraft) -> Vec<Needed> {
             let to = surface.stations.get(i + 1).unwrap_or(station).along_m;
             for movable in movables.iter().filter(|m| m.inner_m < to && m.outer_m > from) {
                 let hinge = 0.5 * (movable.hinge_inner + movable.hinge_outer);
-                let throw = f64::max(movable.throw_up_rad, movable.throw_down_rad).to_degrees();
-                add(&mut found, &station.section, hinge, throw);
+                add(&mut found, &station.section, hinge);
             }
         }
     }
@@ -103,20 +99,16 @@ pub fn needed(aircraft: &Aircraft) -> Vec<Needed> {
     found
 }
 
-fn add(found: &mut Vec<Needed>, section: &Section, hinge: f64, throw_deg: f64) {
-    let degrees = if throw_deg > SMALL_TO_DEG { &LARGE_DEG } else { &SMALL_DEG };
-    let wanted = settings(degrees);
-    let same = found
-        .iter_mut()
-        .find(|n| n.section.name == section.name && n.hinge.is_some_and(|h| (h - hinge).abs() < SAME_HINGE));
-    match same {
-        Some(known) if known.settings == wanted || degrees == &SMALL_DEG => {}
-        Some(known) => known.settings = wanted,
-        None => found.push(Needed {
+fn add(found: &mut Vec<Needed>, section: &Section, hinge: f64) {
+    let known = found
+        .iter()
+        .any(|n| n.section.name == section.name && n.hinge.is_some_and(|h| (h - hinge).abs() < SAME_HINGE));
+    if !known {
+        found.push(Needed {
             section: section.clone(),
             hinge: Some((100.0 * hinge).round() / 100.0),
-            settings: wanted,
-        }),
+            settings: settings(&DEFLECTIONS_DEG),
+        });
     }
 }
 

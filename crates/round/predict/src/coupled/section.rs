@@ -13,6 +13,9 @@ use crate::sections::{self, SectionData};
 
 /// Share of a flap's lift that comes as more lift at the stall too, where no table knows the deflection.
 const FLAP_SHARE: f64 = 0.5;
+/// What a deflection beyond those of the tables is worth over a thin section's: the flow has left the flap in part
+/// (common practice at large deflections, no source).
+const BEYOND: f64 = 0.5;
 /// Half the deflection over which the effect of a flap is taken from its table, rad: small bumps of a table at low
 /// Reynolds numbers are not what a pilot feels.
 const FLAP_STEP: f64 = 5.0 * PI / 180.0;
@@ -94,6 +97,16 @@ fn on_panels(rows: &[f64], flows: &[&dyn Fn(f64) -> f64]) -> Option<Vec<[f64; 2]
 pub(crate) struct Slopes {
     pub(crate) cl_by_alpha: f64,
     pub(crate) cm_by_alpha: f64,
+}
+
+/// The part of a deflection that both tables hold, rad.
+fn within(inner: &Sampled, outer: &Sampled, deflection: f64) -> f64 {
+    let ends = |s: &Sampled| {
+        let axis = s.table().deflections_rad();
+        (axis.first().copied().unwrap_or(0.0), axis.last().copied().unwrap_or(0.0))
+    };
+    let ((a, b), (c, d)) = (ends(inner), ends(outer));
+    deflection.clamp(a.max(c).min(0.0), b.min(d).max(0.0))
 }
 
 impl StripSection {
@@ -189,8 +202,14 @@ impl StripSection {
                 cm_slope: 0.0,
             };
         };
-        let deflection: f64 = self.flaps.iter().filter(|f| f.in_table).map(at).sum();
+        let wanted: f64 = self.flaps.iter().filter(|f| f.in_table).map(at).sum();
+        let deflection = within(inner, outer, wanted);
         let (mut turn, mut moment) = (0.0, 0.0);
+        if let Some(f) = self.flaps.iter().find(|f| f.in_table) {
+            // Beyond its deflections the table goes on as a thin section whose flap the flow has left in part.
+            turn += BEYOND * f.effectiveness * (wanted - deflection);
+            moment += BEYOND * f.moment * (wanted - deflection);
+        }
         for f in self.flaps.iter().filter(|f| !f.in_table) {
             turn += f.effectiveness * at(f);
             moment += f.moment * at(f);
