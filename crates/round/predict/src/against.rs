@@ -2,6 +2,7 @@
 
 use aircraft::Aircraft;
 use aircraft::control::{Axis, panel_gain};
+use aircraft::surface::{Role, Surface};
 use numerics::units::DEG_PER_RAD;
 use numerics::words::{exact, fixed, with_doubt};
 
@@ -30,6 +31,7 @@ pub fn against(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
             fixed((behind_m + crate::balance_range::FIRST_FLIGHT_MARGIN[0] * p.geometry.mean_chord_m) * 1e3, 0)
         ));
     }
+    found.extend(crossing(aircraft));
     if let Err(NotPredicted::NoSolution { why }) = &s.range_x_m {
         found.push(format!("There is no balance point at which it can be flown: {why}."));
     }
@@ -79,6 +81,46 @@ pub fn against(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
     }
     if let Err(NotPredicted::NoSolution { why }) = &p.drive {
         found.push(format!("The drive does not work as described: {why}."));
+    }
+    found
+}
+
+/// Wing, tailplane, V-tail or foreplane that run through each other: a slip in the places of the stations.
+fn crossing(aircraft: &Aircraft) -> Vec<String> {
+    const PIECES: u32 = 24;
+    let level: Vec<(&Surface, Vec<(f64, f64, f64, f64)>)> = aircraft
+        .surfaces
+        .iter()
+        .filter(|s| s.role != Role::Fin)
+        .map(|surface| {
+            let from = surface.stations.first().map_or(0.0, |s| s.along_m);
+            let pieces = (0..=PIECES).map(|i| {
+                let along = from + surface.length_m() * f64::from(i) / f64::from(PIECES);
+                let edge = surface.leading_edge_at(along);
+                (edge.y, edge.z, edge.x, edge.x + surface.chord_at(along))
+            });
+            (surface, pieces.collect())
+        })
+        .collect();
+    let mut found = Vec::new();
+    for (i, (one, here)) in level.iter().enumerate() {
+        for (other, there) in level.iter().skip(i + 1) {
+            let touches = here.iter().any(|(y, z, front, back)| {
+                let apart = 0.5 * other.length_m().max(one.length_m()) / f64::from(PIECES);
+                there.iter().any(|(v, w, ahead, behind)| {
+                    (y - v).abs() <= apart
+                        && (z - w).abs() < 0.05 * (back - front)
+                        && front < behind
+                        && ahead < back
+                })
+            });
+            if touches {
+                found.push(format!(
+                    "The surfaces \"{}\" and \"{}\" run through each other as described: check x and z of their stations.",
+                    one.name, other.name
+                ));
+            }
+        }
     }
     found
 }

@@ -5,6 +5,8 @@
 mod aircraft_model;
 #[path = "lattice/coupled.rs"]
 mod coupled;
+#[path = "lattice/ground.rs"]
+mod ground;
 #[path = "lattice/planforms.rs"]
 mod planforms;
 #[path = "lattice/section_tables.rs"]
@@ -13,6 +15,8 @@ mod section_tables;
 mod sections;
 #[path = "lattice/tails.rs"]
 mod tails;
+#[path = "lattice/textbook.rs"]
+mod textbook;
 #[path = "lattice/whole.rs"]
 mod whole;
 #[path = "lattice/wings.rs"]

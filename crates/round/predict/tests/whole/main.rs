@@ -6,4 +6,5 @@ mod authority;
 mod layouts;
 mod odd;
 mod powered;
+mod stall;
 mod wheatear;

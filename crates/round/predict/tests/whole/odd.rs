@@ -71,6 +71,26 @@ fn thrust_below_drag_and_stall_above_what_it_may_fly() {
 }
 
 #[test]
+fn surfaces_that_cross_are_predicted_without_a_number_that_is_none() {
+    // The tail through the wing, as a slip of the place makes it; and the same place twice.
+    for shift_m in [0.0, 0.05] {
+        let mut a = wheatear();
+        let wing = a.surfaces[0].stations[0].leading_edge_m;
+        let tail = a.surfaces[1].stations[0].leading_edge_m;
+        for station in &mut a.surfaces[1].stations {
+            station.leading_edge_m += wing - tail + numerics::Vec3::new(shift_m, 0.0, -0.02);
+        }
+        match predict(&a, &Conditions::default()) {
+            Ok(p) => {
+                no_nan(&p);
+                assert!(!p.against.is_empty(), "a tail in the wing steadies nothing: {:?}", p.stability);
+            }
+            Err(why) => println!("{why:?}"),
+        }
+    }
+}
+
+#[test]
 fn odd_aircraft_give_no_number_that_is_none() {
     let mut odd: Vec<(&str, Aircraft)> = vec![
         ("no movables", {
