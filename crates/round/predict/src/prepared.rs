@@ -148,7 +148,7 @@ impl Prepared {
         solved.panels = self.lattice.panels.len();
         solved.strips = strips;
         solved.remarks = remarks;
-        solved.forces = self.response.forces.clone().plus(&self.bodies).about(moved);
+        solved.forces = self.forces_about(self.response.forces.clone(), cg_m);
         solved.drag = self.response.drag.clone();
         solved.alpha_rate = late_about(self.response.alpha_rate, moved);
         solved.axes = axes;
@@ -174,9 +174,10 @@ impl Prepared {
         Ok(solved)
     }
 
-    /// Forces of a response with those of the bodies, about a balance point.
+    /// Forces of a response with those of the bodies, about a balance point. What turning does to the bodies is left out.
     pub(crate) fn forces_about(&self, forces: Quadratic, cg_m: Vec3) -> Quadratic {
-        forces.plus(&self.bodies).about(cg_m - self.about_m)
+        let moved = cg_m - self.about_m;
+        forces.about(moved).plus(&self.bodies.clone().moments_about(moved))
     }
 
     /// Nose-up moment of bodies over density, speed squared and products of motions along and up, m³.

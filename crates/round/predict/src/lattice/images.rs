@@ -191,7 +191,7 @@ mod tests {
                     along_m,
                     leading_edge_m,
                     chord_m,
-                    twist_rad: 0.02,
+                    twist_rad: if mirrored { 0.02 } else { 0.0 },
                     section: section.clone(),
                 })
                 .collect(),

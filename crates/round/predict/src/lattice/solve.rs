@@ -159,6 +159,20 @@ impl Quadratic {
         std::array::from_fn(|i| one[i] + other[i])
     }
 
+    /// The same forces with moments about another point, `moved_m` away in the builder's frame, for what does not feel the
+    /// rates.
+    #[must_use]
+    pub fn moments_about(mut self, moved_m: Vec3) -> Self {
+        let arm = body_from_builder(moved_m);
+        for entry in &mut self.entries {
+            let turn = arm.cross(&Vec3::new(entry[0], entry[1], entry[2]));
+            for (moment, t) in entry.iter_mut().skip(3).zip(turn.iter()) {
+                *moment -= t;
+            }
+        }
+        self
+    }
+
     /// The same forces with moments and rates about another point, `moved_m` away in the builder's frame: turning about
     /// the new point is turning about the old one and moving with it.
     #[must_use]

@@ -30,7 +30,8 @@ fn coupled(a: &Aircraft) -> Prediction {
 #[test]
 fn every_section_and_hinge_of_the_demo_aircraft_is_asked_for_once() {
     let needed = needed(&wheatear());
-    let found: Vec<(String, Option<f64>)> = needed.iter().map(|n| (n.section.name.clone(), n.hinge)).collect();
+    let found: Vec<(String, Option<f64>)> =
+        needed.iter().map(|n| (n.section.name.clone(), n.hinge)).collect();
     // Ailerons at 76 % on 3410 and 3409, ruddervators at 62 % on 0008 (file).
     assert_eq!(found.len(), 3, "{found:?}");
     for (name, hinge) in [("naca 3410", 0.76), ("naca 3409", 0.76), ("naca 0008", 0.62)] {
@@ -59,12 +60,14 @@ fn stall_drag_and_trim_are_those_of_the_coupled_lattice() {
     // states (what a bump of a section's drag does to a parabola).
     let d = p.model.aerodynamics;
     for r in s.level.iter().filter(|r| r.speed_m_s > 1.2 * p.speeds.stall_m_s.value) {
-        let cd = d.cd0
-            + d.induced * (r.cl - d.cl_least_drag).powi(2)
-            + d.derivatives.CDde * r.elevator_rad;
+        let cd = d.cd0 + d.induced * (r.cl - d.cl_least_drag).powi(2) + d.derivatives.CDde * r.elevator_rad;
         assert!((cd / r.cd - 1.0).abs() < 0.08, "{cd} {} at {} m/s", r.cd, r.speed_m_s);
         // Level flight: lift is weight.
-        near(0.5 * p.density_kg_m3 * r.speed_m_s.powi(2) * d.area_m2 * r.cl, p.model.mass_kg * 9.806_65, 1e-4);
+        near(
+            0.5 * p.density_kg_m3 * r.speed_m_s.powi(2) * d.area_m2 * r.cl,
+            p.model.mass_kg * 9.806_65,
+            1e-4,
+        );
     }
     // Some worth is lost to the boundary layer, more than a third of it is not left to the sections' doubt.
     for (name, share) in &s.effectiveness {
@@ -78,16 +81,14 @@ fn stall_drag_and_trim_are_those_of_the_coupled_lattice() {
 fn a_prepared_shape_answers_other_masses_and_throws_as_a_new_one_does() {
     let prepared = Prepared::new(&wheatear(), &tables()).unwrap();
     let mut heavy = wheatear();
-    heavy.weighed.as_mut().unwrap().total_kg =
-        Some(Known { value: 1.6, sd: 0.003, from: Origin::Measured });
+    heavy.weighed.as_mut().unwrap().total_kg = Some(Known { value: 1.6, sd: 0.003, from: Origin::Measured });
     let mut more = wheatear();
     for m in &mut more.movables {
         m.throw_up_rad *= 1.3;
     }
     for a in [wheatear(), heavy, more] {
         assert!(prepared.fits(&a));
-        let (warm, cold) =
-            (predict_prepared(&prepared, &a, &Conditions::default()).unwrap(), coupled(&a));
+        let (warm, cold) = (predict_prepared(&prepared, &a, &Conditions::default()).unwrap(), coupled(&a));
         assert_eq!(warm, cold, "the same numbers, bit by bit");
     }
     let mut other = wheatear();
