@@ -19,6 +19,10 @@ use crate::tell::Trouble;
 
 /// Predict balance range, speeds, control, drive, motions and first gains
 ///
+/// A section that was not met before is computed, which takes some seconds, and kept in the user's cache folder.
+/// EYAS_CACHE names another folder; EYAS_SECTIONS=at-hand computes nothing, EYAS_SECTIONS=simple does without computed
+/// sections.
+///
 /// Example: eyas predict plover.toml --height-m 300 --temperature-c 25 --report plover.html
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
