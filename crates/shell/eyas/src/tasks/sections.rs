@@ -56,16 +56,14 @@ pub(crate) fn tables(aircraft: &Aircraft, effort: Effort) -> (Tables, Vec<String
                 bar.set_length(all as u64);
                 bar.set_position(done as u64);
             });
-            if let Err(cause) = cache.put(&table) {
-                let told_already = !told.is_empty();
-                if !told_already {
-                    told.push(format!(
-                        "Computed section tables could not be kept ({cause}); they are computed anew each time. Name a folder that may be written to with EYAS_CACHE."
-                    ));
-                }
+            if let Err(cause) = cache.put(&table)
+                && told.is_empty()
+            {
+                told.push(format!(
+                    "Computed section tables could not be kept ({cause}); they are computed anew each time. Name a folder that may be written to with EYAS_CACHE."
+                ));
             }
             tables.insert(&needed.section.name, table);
-            bar.inc(0);
         }
         bar.finish_and_clear();
     }
@@ -227,7 +225,7 @@ mod tests {
         for one in needed {
             assert!(
                 along(one.key()).is_some(),
-                "the section method has changed: remove crates/shell/eyas/sections/*.txt from the cache folder, run `EYAS_CACHE=DIR eyas predict examples/wheatear.toml` with a release build and put the tables of {} there",
+                "the section method has changed: run `EYAS_CACHE=DIR eyas predict examples/wheatear.toml` with a release build, and put the files of DIR in the place of those in crates/shell/eyas/sections (here {})",
                 words(&one)
             );
         }
