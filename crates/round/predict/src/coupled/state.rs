@@ -18,7 +18,7 @@
 
 use std::f64::consts::PI;
 
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{DMatrix, DVector, Dyn, LU};
 
 use super::reduced::{INPUTS, Reduced};
 use super::section::Slopes;
@@ -63,6 +63,8 @@ const TOLERANCE: f64 = 1e-7;
 const ACCEPTED: f64 = 1e-4;
 /// Most steps.
 const STEPS: usize = 40;
+/// Share of the residual that a step must leave at most for its Jacobian to be used once more.
+const KEPT: f64 = 0.2;
 /// Largest turning by one step, rad.
 const STRIDE: f64 = 0.06;
 /// Sine beyond which the angle of a section is continued straight.
@@ -116,14 +118,24 @@ impl Reduced {
         let mut here = self.look(demand, start, shares);
         let mut damping = 0.0;
         let mut steps = 0;
+        // A factored Jacobian serves as long as it brings the residual down well: factoring is most of the work.
+        let mut kept: Option<LU<f64, Dyn, Dyn>> = None;
         while steps < STEPS && here.residual >= TOLERANCE {
             steps += 1;
             for (share, needed) in shares.iter_mut().zip(self.averaging(&here)) {
-                *share = f64::max(*share, needed);
+                if needed > *share {
+                    *share = needed;
+                    kept = None;
+                }
             }
-            let (jacobian, residuals) = self.system(&here, shares, damping);
+            let residuals = self.residuals(&here, shares);
             let before = residuals.amax();
-            let Some(change) = jacobian.lu().solve(&(-residuals)) else {
+            let fresh = kept.is_none() || damping > 0.0;
+            let factored = match kept.take() {
+                Some(factored) if !fresh => factored,
+                _ => self.jacobian(&here, shares, damping).lu(),
+            };
+            let Some(change) = factored.solve(&(-residuals)) else {
                 damping = f64::max(2.0 * damping, 1.0);
                 continue;
             };
@@ -132,11 +144,16 @@ impl Reduced {
             let tried: Vec<f64> = here.turned.iter().zip(change.iter()).map(|(t, c)| t + scale * c).collect();
             let next = self.look(demand, &tried, shares);
             if next.residual < before {
+                if damping <= 0.0 && next.residual < KEPT * before {
+                    kept = Some(factored);
+                }
                 damping *= if next.residual < 0.5 * before { 0.2 } else { 0.6 };
                 if damping < 0.05 {
                     damping = 0.0;
                 }
                 here = next;
+            } else if !fresh {
+                // Too old: the next step makes a new one from here.
             } else if damping < 6.0 {
                 // In time rather than by Newton's step: it goes where a flow would, if slower.
                 damping = f64::max(0.5, 3.0 * damping);
@@ -179,8 +196,8 @@ impl Reduced {
         )
     }
 
-    /// Jacobian of the residuals by the turnings, and the residuals.
-    fn system(&self, flow: &Flow, shares: &[f64], damping: f64) -> (DMatrix<f64>, DVector<f64>) {
+    /// Jacobian of the residuals by the turnings.
+    fn jacobian(&self, flow: &Flow, shares: &[f64], damping: f64) -> DMatrix<f64> {
         let n = self.sheets.len();
         let inputs = self.inputs();
         let by_turn = |k: usize, j: usize| self.lift[k * self.width + inputs + j];
@@ -202,7 +219,7 @@ impl Reduced {
             }
             jacobian[(k, k)] += b + damping * 2.0 * PI;
         }
-        (jacobian, self.residuals(flow, shares))
+        jacobian
     }
 
     /// Change of the turnings per unit of one input at a state below the stall. The slopes are averaged over what a
