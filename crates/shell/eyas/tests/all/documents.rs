@@ -67,6 +67,7 @@ fn the_readme_shows_what_the_demo_prints() {
     let bench = Bench::new();
     let printed = std::process::Command::new(env!("CARGO_BIN_EXE_eyas"))
         .arg("demo")
+        .env("EYAS_SECTIONS", "at-hand")
         .current_dir(bench.path("."))
         .output()
         .unwrap();
