@@ -18,6 +18,7 @@ pub mod gains;
 pub mod ground;
 pub mod hinge;
 pub mod lattice;
+pub mod launch;
 pub mod modes;
 pub mod motions;
 pub mod performance;

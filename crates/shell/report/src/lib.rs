@@ -6,6 +6,8 @@ pub mod card_pdf;
 pub mod day_page;
 pub mod directions_drawing;
 mod drive_part;
+pub mod launch_page;
+mod launch_plots;
 pub mod learn_page;
 pub mod learn_plots;
 pub mod number;

@@ -51,6 +51,8 @@ pub struct Series {
 pub enum Look {
     /// A line; the second and later lines of a plot are dashed, each in its own way.
     Line,
+    /// A thin line, for many paths of a kind; the first series of a plot solid, the others dashed each in its own way.
+    Thin,
     /// Single points; each series has its own shape.
     Points,
     /// An area: the points of its upper edge, then of its lower edge backwards.
@@ -264,6 +266,11 @@ impl Plot {
                             dashes: dashes.get((lines - 1) % dashes.len()).copied().unwrap_or(""),
                         })
                     }
+                    Look::Thin => Entry::Line(Pen {
+                        ink,
+                        width: 1.1,
+                        dashes: dashes.get(index % dashes.len()).copied().unwrap_or(""),
+                    }),
                     Look::Points => {
                         points += 1;
                         Entry::Points(ink, points - 1)

@@ -50,6 +50,12 @@ impl Fragment {
         Self(crate::predict_page::predict_part(aircraft, prediction))
     }
 
+    /// The odds of a launch.
+    #[must_use]
+    pub fn launch(aircraft: &aircraft::Aircraft, study: &predict::launch::Study) -> Self {
+        Self(crate::launch_page::launch_part(aircraft, study))
+    }
+
     /// A card.
     #[must_use]
     pub fn card(card: &plan::card::Card) -> Self {

@@ -9,6 +9,7 @@ mod demo;
 mod describe;
 mod exchange;
 mod flights;
+mod launch;
 mod learn;
 mod log;
 mod new;
@@ -60,6 +61,7 @@ enum Verb {
     New(new::Args),
     Describe(describe::Args),
     Predict(predict::Args),
+    Launch(Box<launch::Args>),
     Day(Box<day::Args>),
     Ready(ready::Args),
     Card(Box<card::Args>),
@@ -120,6 +122,7 @@ pub(crate) fn run() -> ExitCode {
         Verb::New(args) => new::run(args),
         Verb::Describe(args) => describe::run(args, &common),
         Verb::Predict(args) => predict::run(args, &common),
+        Verb::Launch(args) => launch::run(args, &common),
         Verb::Day(args) => day::run(args, &common),
         Verb::Ready(args) => ready::run(args, &common),
         Verb::Card(args) => card::run(args, &common),

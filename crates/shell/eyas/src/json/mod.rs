@@ -7,6 +7,7 @@ pub(crate) mod day;
 pub(crate) mod description;
 pub(crate) mod drive;
 pub(crate) mod findings;
+pub(crate) mod launch;
 pub(crate) mod prediction;
 pub(crate) mod reading;
 pub(crate) mod ready;

@@ -10,6 +10,7 @@ use hangar::{Hangar, HangarError, NewCard};
 use learn::findings::Findings;
 use numerics::units::DEG_PER_RAD;
 use plan::card::Card;
+use predict::launch::odds::Depth;
 use predict::prediction::Prediction;
 use report::number::{self, exact, known};
 use report::story::{Body, Fragment, Part, demo_html};
@@ -22,6 +23,7 @@ use crate::json::prediction;
 use crate::tasks::fetch::{self, Fetched};
 use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
+use crate::tasks::launch::{Told, launch};
 use crate::tasks::round::{self, Issued};
 use crate::tasks::{keep, revise, study};
 use crate::tell::{Kind, Trouble};
@@ -45,11 +47,12 @@ const INVENTED: &str = "The aircraft, the place, the weather and the flights are
      with errors hidden in them that the recordings must give away.";
 
 /// Files that a demo leaves, replaced by the next one.
-const LEAVES: [&str; 17] = [
+const LEAVES: [&str; 18] = [
     "wheatear.toml",
     "wheatear.svg",
     "predict.json",
     "predict.html",
+    "launch.html",
     "card-1.html",
     "flight-1.csv",
     "flight-1.truth.toml",
@@ -112,6 +115,8 @@ pub(crate) fn demonstrate(
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
     stage.describe(&fetched, &predicted)?;
     stage.predict(&fetched, &predicted)?;
+    progress("launch odds");
+    stage.launch(&fetched, &predicted)?;
     let forecast_wind = round::weather(Some(3.5), Some(5.5), Some(280.0))?;
     let first_card = round::card(&fetched, &forecast_wind, &Air::default(), &stage.common)?;
     stage.card(
@@ -303,6 +308,36 @@ impl Stage {
             "will it fly, and how?",
             words,
             Body::Fragment(Fragment::predict(&fetched.aircraft, p)),
+        );
+        Ok(())
+    }
+
+    fn launch(&mut self, fetched: &Fetched, p: &Prediction) -> Result<(), Trouble> {
+        let scene = Told::wind(3.5, 5.5, 280.0).scene(&fetched.aircraft, p)?;
+        let depth =
+            Depth { runs: 1000, help_runs: 250, cell_runs: 60, least_runs: 120, ..Depth::usual(1000, 1) };
+        let study = launch(&fetched.aircraft, p, &scene, &depth, &mut |_| true)?;
+        let page = report::launch_page::launch_html(&fetched.aircraft, &study);
+        self.write("launch.html", page.as_bytes())?;
+        let mut words = report::launch_page::lead(&fetched.aircraft, &study);
+        words.extend(report::launch_page::least_words(&study));
+        if let Some(help) = study.helps.last() {
+            words.push(format!(
+                "What would hurt most: {} ({} percentage points).",
+                help.what,
+                number::fixed(100.0 * help.gain.change, 0)
+            ));
+        }
+        words.extend(
+            predict::launch::caution::cautions(&fetched.aircraft, &scene.method)
+                .first()
+                .map(|c| (*c).to_owned()),
+        );
+        self.tell(
+            "Launch odds",
+            "will my throw work?",
+            words,
+            Body::Fragment(Fragment::launch(&fetched.aircraft, &study)),
         );
         Ok(())
     }

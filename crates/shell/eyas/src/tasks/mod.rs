@@ -4,6 +4,7 @@ pub(crate) mod demonstrate;
 pub(crate) mod fetch;
 pub(crate) mod forecast;
 pub(crate) mod keep;
+pub(crate) mod launch;
 pub(crate) mod readiness;
 pub(crate) mod record;
 pub(crate) mod revise;

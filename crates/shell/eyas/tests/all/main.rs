@@ -5,6 +5,7 @@
 mod bad_input;
 mod bench;
 mod documents;
+mod launch;
 mod round;
 mod templates;
 mod unfit;
