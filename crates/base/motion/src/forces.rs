@@ -6,6 +6,7 @@ use numerics::Vec3;
 use crate::body::{Body, Pull, Push, Stream};
 use crate::model::{ForceModel, Thrust};
 use crate::state::{Controls, State};
+use crate::table::Table;
 
 /// Air and earth around the aircraft, and whatever else acts on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -121,6 +122,9 @@ pub struct Prepared {
     /// Inverse of the inertia tensor, 1/(kg m²).
     pub inertia_inverse: numerics::Mat3,
     pub(crate) body: Body<f64>,
+    /// Largest voltage of the drive's table: that of the full pack without load, V.
+    pub(crate) full_volts: f64,
+    pub(crate) table: Option<Table>,
 }
 
 impl Prepared {
@@ -146,7 +150,14 @@ impl Prepared {
             _ => return Err(NotABody::Inertia),
         };
         let body = Body::of(model, &inertia_inverse);
-        Ok(Self { model: model.clone(), inertia_inverse, body })
+        let full_volts = model.thrust.as_ref().map_or(0.0, |t| t.volts.iter().copied().fold(0.0, f64::max));
+        Ok(Self {
+            model: model.clone(),
+            inertia_inverse,
+            body,
+            full_volts,
+            table: model.thrust.as_ref().map(Table::of),
+        })
     }
 
     /// Fall of the pack's open voltage per charge taken, over that when full, 1/Ah.
@@ -168,7 +179,7 @@ impl Prepared {
         drive.thrust_n *= left * left;
         drive.current_a *= left * left;
         drive.rpm *= left;
-        drive.volts *= left;
+        drive.volts -= (1.0 - left) * self.full_volts;
         let rates = state.rates_body_rad_s;
         let felt = rates - around.air_rates_body_rad_s;
         let at = (around.density_kg_m3, around.height_m);

@@ -4,6 +4,7 @@
 pub mod actuators;
 mod body;
 pub mod details;
+pub mod earth;
 pub mod equations;
 pub mod forces;
 pub mod ground;
@@ -16,4 +17,5 @@ pub mod simulate;
 pub mod stabilizer;
 mod stall;
 pub mod state;
+mod table;
 pub mod trim;

@@ -275,10 +275,6 @@ impl<L: Lane> Stabilizer<L> {
         let (_, cos_roll) = sin_cos(reading.roll_rad);
         let roll = self.level * (angles[0] - reading.roll_rad);
         let pitch = self.level * (angles[1] - reading.pitch_rad) * cos_roll + turn_pitch;
-        let limit = |rate: L, most: L| {
-            let zero = most.same(0.0);
-            rate.within(-most, most).where_or(zero.below(most), rate)
-        };
         let command = [
             limit(roll, self.axes[0].most),
             limit(pitch, self.axes[1].most),
@@ -310,4 +306,10 @@ impl<L: Lane> Stabilizer<L> {
         }
         demand
     }
+}
+
+/// Held to a limit, if there is one.
+#[inline(always)]
+fn limit<L: Lane>(rate: L, most: L) -> L {
+    rate.within(-most, most).where_or(most.same(0.0).below(most), rate)
 }

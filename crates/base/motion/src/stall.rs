@@ -52,11 +52,14 @@ impl Stall {
 /// Share of separated flow at an angle of attack, 0 to 1: a cubic from onset to onset plus the hand-over, either way.
 #[inline(always)]
 pub(crate) fn separated<L: Lane>(alpha_rad: L, onset_high_rad: L, onset_low_rad: L) -> L {
-    let rise = |x: L| {
-        let t = (x * (1.0 / HAND_OVER_RAD)).between(0.0, 1.0);
-        t * t * (t.same(3.0) - t * 2.0)
-    };
     rise(alpha_rad - onset_high_rad) + rise(onset_low_rad - alpha_rad)
+}
+
+// A function, not a closure: only functions can be told to be compiled into the loop that has the wide registers.
+#[inline(always)]
+fn rise<L: Lane>(beyond_rad: L) -> L {
+    let t = (beyond_rad * (1.0 / HAND_OVER_RAD)).between(0.0, 1.0);
+    t * t * (t.same(3.0) - t * 2.0)
 }
 
 /// Onset for which the blend of the line `zero + slope alpha` and the plate peaks at `peak`.

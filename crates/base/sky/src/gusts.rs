@@ -141,7 +141,13 @@ pub struct MovingAir {
     rolling: RollingGust,
     single: Option<SingleGust>,
     passed_m: f64,
+    /// Height for which the scales were last reckoned, and they.
+    at: Option<(f64, Scales)>,
 }
+
+/// Change of height after which the scales are reckoned anew, m: near the ground the vertical length changes by a
+/// twelfth over it, the strengths by a thousandth.
+const SAME_HEIGHT_M: f64 = 0.25;
 
 /// Motion of the air at one place and moment.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -164,6 +170,18 @@ impl MovingAir {
             rolling: RollingGust::new(seed, stream),
             single,
             passed_m: 0.0,
+            at: None,
+        }
+    }
+
+    fn scales(&mut self, height_m: f64) -> Option<Scales> {
+        match self.at {
+            Some((at_m, scales)) if (at_m - height_m).abs() < SAME_HEIGHT_M => Some(scales),
+            _ => {
+                let scales = Scales::low_altitude(height_m, self.like_at_20_ft_m_s)?;
+                self.at = Some((height_m, scales));
+                Some(scales)
+            }
         }
     }
 
@@ -176,7 +194,7 @@ impl MovingAir {
         let mut roll_rad_s = 0.0;
         let [low, high] = LOW_ALTITUDE_M;
         if self.like_at_20_ft_m_s > 0.0
-            && let Some(scales) = Scales::low_altitude(height.clamp(low, high), self.like_at_20_ft_m_s)
+            && let Some(scales) = self.scales(height.clamp(low, high))
         {
             let [along, across, down] = self.turbulence.step(dt_s, airspeed_m_s, &scales);
             let fade = (height / low).min(1.0);
@@ -367,5 +385,52 @@ mod tests {
         for (x, expected) in [(-1.0, 0.0), (0.0, 0.0), (10.0, 1.25), (30.0, 5.0), (50.0, 1.25), (61.0, 0.0)] {
             assert!((one_minus_cosine(x, 30.0, 5.0) - expected).abs() < 1e-9, "{x}");
         }
+    }
+
+    #[test]
+    fn the_rolling_gust_has_the_strength_and_length_of_the_specification() {
+        use std::f64::consts::PI;
+        // MIL-F-8785C 3.7.1.2: power 0.8 (pi L/4b)^(1/3) s²/L over 1 + (4 b W/pi)². Its integral over W from zero, done
+        // here by the midpoint rule to 2000 times the corner (the rest is 1/(2000 * pi/2)), is the variance.
+        let (scales, span) = (Scales::low_altitude(10.0, 5.0).unwrap(), 1.6);
+        let length = 4.0 * span / PI;
+        let level = 0.8 * (PI * 10.0 / (4.0 * span)).cbrt() * 0.25 / 10.0;
+        let (steps, most) = (400_000, 2000.0 / length);
+        let sum: f64 = (0..steps)
+            .map(|i| {
+                let w = most * (f64::from(i) + 0.5) / f64::from(steps);
+                level / (1.0 + (length * w).powi(2)) * most / f64::from(steps)
+            })
+            .sum();
+        let sd = RollingGust::sd_rad_s(&scales, span);
+        check("variance", sum, sd * sd, 1e-3);
+        // The series: that spread, and after one length of way a correlation of 1/e.
+        let mut air = RollingGust::new(5, 1);
+        let speed = 12.0;
+        let dt = length / speed / 4.0;
+        let n = 60_000;
+        let draws: Vec<f64> = (0..n).map(|_| air.step(dt, speed, &scales, span)).collect();
+        // Some n / 8 independent draws: the spread to 1/sqrt(2 * 7500) = 0.8 %, the correlation to 1 %.
+        check("spread", numerics::statistics::standard_deviation(&draws), sd, 0.035);
+        let lagged: f64 = draws.iter().zip(&draws[4..]).map(|(a, b)| a * b).sum::<f64>() / (n - 4) as f64;
+        check("correlation", lagged / (sd * sd), (-1.0_f64).exp(), 0.1);
+    }
+
+    #[test]
+    fn the_air_of_a_flight_is_the_wind_and_what_is_laid_upon_it() {
+        let wind = Wind::new(4.0, 0.0, 10.0, crate::wind::Profile::Even).unwrap();
+        let gust = SingleGust { begins_m: 5.0, half_length_m: 30.0, peak_ned_m_s: Vec3::new(0.0, 0.0, -5.0) };
+        let mut air = MovingAir::new(wind, 0.0, Some(gust), 1, 0);
+        // 15 m of way: 10 m into the gust, a quarter of its peak (closed form), and no turbulence.
+        for _ in 0..15 {
+            air.step(0.1, 3.0, 10.0, 1.6);
+        }
+        let now = air.step(0.1, 3.0, 10.0, 1.6);
+        assert!((now.ned_m_s - Vec3::new(-4.0, 0.0, -1.25)).norm() < 1e-9, "{now:?}");
+        assert!(now.roll_rad_s.abs() < 1e-12);
+        // On the ground nothing blows up or down.
+        let mut rough = MovingAir::new(wind, 0.2, None, 1, 0);
+        assert!((0..50).all(|_| rough.step(0.1, 0.0, 10.0, 1.6).ned_m_s.z.abs() < 1e-12));
+        assert!((0..50).any(|_| rough.step(0.1, 10.0, 10.0, 1.6).ned_m_s.z.abs() > 0.1));
     }
 }

@@ -143,8 +143,11 @@ pub fn times<L: Lane>(m: &[V3<L>; 3], v: V3<L>) -> V3<L> {
 /// The transpose of a matrix (rows) times a vector.
 #[inline(always)]
 pub fn transposed_times<L: Lane>(m: &[V3<L>; 3], v: V3<L>) -> V3<L> {
-    let column = |j: usize| m[0][j] * v[0] + m[1][j] * v[1] + m[2][j] * v[2];
-    [column(0), column(1), column(2)]
+    [
+        m[0][0] * v[0] + m[1][0] * v[1] + m[2][0] * v[2],
+        m[0][1] * v[0] + m[1][1] * v[1] + m[2][1] * v[2],
+        m[0][2] * v[0] + m[1][2] * v[1] + m[2][2] * v[2],
+    ]
 }
 
 /// Rotation matrix (rows) of a quaternion, scalar first, that need not have unit length.

@@ -48,7 +48,7 @@ impl<S: Simd> Neg for Wide<S> {
     type Output = Self;
     #[inline(always)]
     fn neg(self) -> Self {
-        Self(self.0, self.0.neg_f64s(self.1))
+        Self(self.0, self.0.xor_f64s(self.1, self.0.splat_f64s(-0.0)))
     }
 }
 
@@ -79,7 +79,8 @@ impl<S: Simd> Lane for Wide<S> {
     }
     #[inline(always)]
     fn abs(self) -> Self {
-        Self(self.0, self.0.abs_f64s(self.1))
+        let sign = self.0.splat_f64s(-0.0);
+        Self(self.0, self.0.xor_f64s(self.1, self.0.and_f64s(self.1, sign)))
     }
     #[inline(always)]
     fn lesser(self, other: Self) -> Self {

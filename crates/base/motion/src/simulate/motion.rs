@@ -12,6 +12,7 @@ use crate::lane::math::{V3, asin, atan2, rotation, sub, times, transposed_times}
 use crate::model::Thrust;
 use crate::stabilizer::{Course, Reading, Stabilizer, Task};
 use crate::state::State;
+use crate::table::Table;
 use numerics::units::G_M_S2;
 use sky::gusts::MovingAir;
 
@@ -43,9 +44,10 @@ pub(super) struct Together<'a, L: Lane> {
     pub ground: Points<L>,
     pub devices: Devices<L>,
     pub servos: Servos<L>,
-    thrusts: Vec<Option<&'a Thrust>>,
+    tables: Vec<Option<&'a Table>>,
     spool_per_s: L,
     falls: L,
+    full_volts: L,
     stabilizer: Stabilizer<L>,
     task: Task,
     loop_every: usize,
@@ -145,7 +147,8 @@ impl<'a, L: Lane> Together<'a, L> {
             servos: Servos::beside(kind, dt_s, |i| (&of(i).0.plant.actuators, of(i).0.trim)),
             spool_per_s: kind.each(|i, _| thrusts.get(i).copied().flatten().map_or(0.0, spool)),
             falls: kind.each(|i, _| of(i).0.plant.body.fall_per_ah()),
-            thrusts,
+            full_volts: kind.each(|i, _| of(i).0.plant.body.full_volts),
+            tables: (0..L::WIDTH).map(|i| of(i).0.plant.body.table.as_ref()).collect(),
             stabilizer: Stabilizer::beside(kind, |i| &of(i).0.plant.stabilizer),
             task: first.task,
             loop_every: (1.0 / (settings.loop_hz * dt_s)).round().max(1.0) as usize,
@@ -193,12 +196,12 @@ impl<'a, L: Lane> Together<'a, L> {
         let zero = level.same(0.0);
         let mut pull = Pull { thrust_n: zero, current_a: zero, rpm: zero, volts: zero };
         for i in 0..L::WIDTH {
-            if let Some(thrust) = self.thrusts.get(i).copied().flatten() {
-                let d = thrust.nearest(level.get(i), speed.get(i));
-                pull.thrust_n = pull.thrust_n.with(i, d.thrust_n);
-                pull.current_a = pull.current_a.with(i, d.current_a);
-                pull.rpm = pull.rpm.with(i, d.rpm);
-                pull.volts = pull.volts.with(i, d.volts);
+            if let Some(table) = self.tables.get(i).copied().flatten() {
+                let [thrust_n, current_a, rpm, volts] = table.at(level.get(i), speed.get(i));
+                pull.thrust_n = pull.thrust_n.with(i, thrust_n);
+                pull.current_a = pull.current_a.with(i, current_a);
+                pull.rpm = pull.rpm.with(i, rpm);
+                pull.volts = pull.volts.with(i, volts);
             }
         }
         // As the pack empties, everything follows its voltage: speed in proportion, thrust and current as the square.
@@ -207,7 +210,7 @@ impl<'a, L: Lane> Together<'a, L> {
             thrust_n: pull.thrust_n * left * left,
             current_a: pull.current_a * left * left,
             rpm: pull.rpm * left,
-            volts: pull.volts * left,
+            volts: pull.volts - (level.same(1.0) - left) * self.full_volts,
         }
     }
 
@@ -275,6 +278,7 @@ impl<'a, L: Lane> Together<'a, L> {
     }
 
     /// Looks at the air ahead; in between it changes evenly.
+    #[inline(always)]
     fn look_at_air(&mut self) {
         if self.calm || !self.steps.is_multiple_of(self.air_every) {
             return;
@@ -371,18 +375,20 @@ impl<'a, L: Lane> Together<'a, L> {
         let h = self.dt_s;
         let mut next = x;
         if self.method == Method::RungeKutta4 || self.steps < 3 {
-            let part = |k: &Numbers<L>, by: f64| {
-                let mut y = x;
+            let mut sum = first;
+            let mut k = first;
+            for (by, weight) in [(0.5, 2.0), (0.5, 2.0), (1.0, 1.0)] {
+                let mut part = x;
                 for j in 0..NUMBERS {
-                    y[j] = y[j] + k[j] * by;
+                    part[j] = part[j] + k[j] * (by * h);
                 }
-                y
-            };
-            let (k2, _) = self.rate(&part(&first, 0.5 * h), controls);
-            let (k3, _) = self.rate(&part(&k2, 0.5 * h), controls);
-            let (k4, _) = self.rate(&part(&k3, h), controls);
+                k = self.rate(&part, controls).0;
+                for j in 0..NUMBERS {
+                    sum[j] = sum[j] + k[j] * weight;
+                }
+            }
             for j in 0..NUMBERS {
-                next[j] = x[j] + (first[j] + k2[j] * 2.0 + k3[j] * 2.0 + k4[j]) * (h / 6.0);
+                next[j] = x[j] + sum[j] * (h / 6.0);
             }
         } else {
             self.adams(&first, &mut next);

@@ -29,7 +29,7 @@ fn spread(table: &str, case: &str, time_s: f64, column: usize) -> (f64, f64) {
     range
 }
 
-fn brick(damping: f64) -> ForceModel {
+pub(crate) fn brick(damping: f64) -> ForceModel {
     let slug_ft2 = KG_PER_SLUG * M_PER_FT * M_PER_FT;
     let inertia = Vec3::new(0.001_894_22, 0.006_211_019, 0.007_194_665) * slug_ft2;
     let mass_kg = 0.155_404_754 * KG_PER_SLUG;
@@ -42,7 +42,7 @@ fn brick(damping: f64) -> ForceModel {
     model
 }
 
-fn sphere(cd: f64) -> ForceModel {
+pub(crate) fn sphere(cd: f64) -> ForceModel {
     let inertia = 3.6 * KG_PER_SLUG * M_PER_FT * M_PER_FT;
     let area_m2 = 0.196_349_5 * M_PER_FT * M_PER_FT;
     lump(KG_PER_SLUG, Mat3::identity() * inertia, area_m2, cd)

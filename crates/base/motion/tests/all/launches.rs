@@ -243,6 +243,35 @@ fn both_methods_fly_the_same_launch() {
 }
 
 #[test]
+fn halving_the_step_divides_the_error_by_sixteen_with_one_evaluation_too() {
+    // Fourth order, begun with Runge-Kutta. Out of trim in all axes, controls and throttle held, three quarters of a
+    // second, no ground in reach.
+    let plant = Plant { ground: Ground::default(), ..plant(&invented()) };
+    let state = State {
+        position_ned_m: Vec3::new(0.0, 0.0, -50.0),
+        velocity_body_m_s: Vec3::new(13.0, 0.8, 0.5),
+        rates_body_rad_s: Vec3::new(0.5, 0.3, -0.2),
+        ..State::at_rest()
+    };
+    let mut run = quiet(&plant, Device::Flying(state));
+    run.trim = Controls { aileron_rad: 0.03, elevator_rad: -0.04, ..Controls::default() };
+    run.motor.flight = 0.3;
+    let end = |per_s: f64| {
+        let watch = Watch { step_s: 1.0 / per_s, sample_s: f64::INFINITY, ..Watch::launch(0.75) };
+        let last = *fly(&run, &watch).unwrap().samples.last().unwrap();
+        check("time", last.time_s, 0.75, 1e-9);
+        (last.position_ned_m, last.rates_body_rad_s, last.velocity_ned_m_s)
+    };
+    let truth = end(6400.0);
+    let error = |per_s: f64| {
+        let e = end(per_s);
+        (e.0 - truth.0).norm() + (e.1 - truth.1).norm() + (e.2 - truth.2).norm()
+    };
+    let ratio = error(400.0) / error(800.0);
+    assert!((ratio / 16.0 - 1.0).abs() < 0.1, "{ratio}");
+}
+
+#[test]
 fn a_trimmed_state_flies_on_as_trimmed() {
     let plant = plant(&invented());
     let trim = straight(&plant.body, 13.0, Hold::ClimbAngle(0.0), DENSITY).unwrap();

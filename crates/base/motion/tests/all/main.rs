@@ -7,7 +7,9 @@ mod forces;
 mod launches;
 mod models;
 mod projectiles;
+mod round_earth;
 mod spinning;
+mod stalling;
 mod textbook;
 
 /// Holds a value to an expected one within an absolute tolerance.

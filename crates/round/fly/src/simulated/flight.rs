@@ -16,7 +16,7 @@ use numerics::random::Random;
 use numerics::units::G_M_S2;
 use numerics::{Vec3, frames};
 use sky::atmosphere;
-use sky::gusts::{self, Dryden, LOW_ALTITUDE_M, Scales};
+use sky::gusts::MovingAir;
 
 use super::pilot::{Goal, Lateral, Pilot, Power, Seen, Vertical};
 use super::plan::{Place, Plan, Speeds};
@@ -108,7 +108,7 @@ struct Run<'a> {
     pilot: Pilot,
     plan: Plan,
     log: Log,
-    air: Dryden,
+    air: MovingAir,
     cells: f64,
     capacity_ah: f64,
     density_kg_m3: f64,
@@ -192,7 +192,7 @@ impl<'a> Run<'a> {
             pilot,
             plan: Plan::new(&script.steps, speeds, script.wind.from_rad, powered),
             log,
-            air: Dryden::new(script.seed, 3),
+            air: MovingAir::new(script.wind, script.gust_intensity, None, script.seed, 3),
             cells: aircraft.drive.as_ref().map_or(0.0, |d| f64::from(d.pack.cells)),
             capacity_ah: model.thrust.as_ref().map_or(1.0, |t| t.capacity_ah.max(0.01)),
             density_kg_m3,
@@ -266,25 +266,17 @@ impl<'a> Run<'a> {
 
     /// Air around the aircraft now, gust moved on by a step.
     fn surroundings(&mut self) -> Surroundings {
-        let height = self.state.height_m().max(0.0);
-        let mut wind = self.script.wind.ned_at_m_s(height);
-        if self.script.gust_intensity > 0.0 {
-            let [low, high] = LOW_ALTITUDE_M;
-            let at_20_ft = self.script.wind.speed_at(20.0 * numerics::units::M_PER_FT);
-            let like = at_20_ft * self.script.gust_intensity / 0.1;
-            let airspeed = self.state.air_velocity_body_m_s(wind).norm();
-            if let Some(scales) = Scales::low_altitude(height.clamp(low, high), like) {
-                let gust = self.air.step(self.dt_s, airspeed, &scales);
-                // Near the ground nothing can blow through it.
-                let fade = (height / low).min(1.0);
-                let [along, across, down] = gust;
-                wind += gusts::ned_from_along([along, across, down * fade], self.script.wind.from_rad);
-            }
-        }
+        let height_m = self.state.height_m().max(0.0);
+        let steady = self.script.wind.ned_at_m_s(height_m);
+        let airspeed_m_s = self.state.air_velocity_body_m_s(steady).norm();
+        let span_m = self.body.model.aerodynamics.span_m;
+        let air = self.air.step(self.dt_s, height_m, airspeed_m_s, span_m);
         // Standard air thins by 0.96 parts in ten thousand a metre near the ground (first order of ISO 2533).
         Surroundings {
-            density_kg_m3: self.density_kg_m3 * (1.0 - 9.6e-5 * height),
-            wind_ned_m_s: wind,
+            density_kg_m3: self.density_kg_m3 * (1.0 - 9.6e-5 * height_m),
+            wind_ned_m_s: air.ned_m_s,
+            air_rates_body_rad_s: Vec3::new(air.roll_rad_s, 0.0, 0.0),
+            height_m,
             ..Surroundings::still(self.density_kg_m3)
         }
     }
@@ -304,7 +296,12 @@ impl<'a> Run<'a> {
             sticks: &self.pilot.sticks,
             throttle: self.pilot.throttle,
             pulses_us: &self.servos.told_us,
-            volts: volts - self.cells * CELL_FALL_V * used,
+            // A model that knows how its pack empties has told the voltage so.
+            volts: if self.body.model.details.pack_falls > 0.0 {
+                volts
+            } else {
+                volts - self.cells * CELL_FALL_V * used
+            },
             amps: current_a,
             rpm,
             acts: self.acts,
