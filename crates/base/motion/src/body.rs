@@ -294,9 +294,8 @@ impl<L: Lane> Body<L> {
             lost_line = (lost_right + lost_left) * 0.5;
             plate_normal = (plate_right * cos_right + plate_left * cos_left) * 0.5;
             plate_drag = (plate_right * sin_right + plate_left * sin_left) * 0.5;
-            let normal_right = plate_right - lost_right * cos_right;
-            let normal_left = plate_left - lost_left * cos_left;
-            roll_halves = (normal_left - normal_right) * self.arm * 0.5;
+            // The linear roll derivatives do not tilt the lift, and so neither does what is taken from them.
+            roll_halves = ((plate_left - lost_left) - (plate_right - lost_right)) * self.arm * 0.5;
             yaw_halves = (lost_right * sin_right - lost_left * sin_left) * self.arm * 0.5;
         }
 
@@ -328,7 +327,7 @@ impl<L: Lane> Body<L> {
         let cy =
             self.CYb * sin_b + self.CYp * p + self.CYr * r + self.CYda * aileron + self.CYdr * rudder_out;
         let c_roll = self.Clb * sin_b
-            + self.Clp * p
+            + self.Clp * p * (attached + stalled * cos_a.greater(zero))
             + self.Clr * r * damping
             + self.Clda * aileron
             + self.Cldr * rudder_out

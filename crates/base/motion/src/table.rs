@@ -37,8 +37,9 @@ impl Axis {
     fn place(&self, value: f64) -> (usize, f64) {
         let most = self.values.len().saturating_sub(2);
         if self.per_spacing > 0.0 {
-            // What is not a number goes to the first place, as a conversion does.
-            let x = ((value - self.first) * self.per_spacing).clamp(0.0, (most + 1) as f64);
+            // What is not a number goes to the first place.
+            let x = (value - self.first) * self.per_spacing;
+            let x = if x >= 0.0 { x.min((most + 1) as f64) } else { 0.0 };
             let low = (x as usize).min(most);
             return (low, x - low as f64);
         }
@@ -46,7 +47,8 @@ impl Axis {
         let (Some(a), Some(b)) = (self.values.get(low), self.values.get(low + 1)) else {
             return (low, 0.0);
         };
-        (low, if b > a { ((value - a) / (b - a)).clamp(0.0, 1.0) } else { 0.0 })
+        let share = (value - a) / (b - a);
+        (low, if share >= 0.0 { share.min(1.0) } else { 0.0 })
     }
 }
 

@@ -45,7 +45,10 @@ pub(crate) fn brick(damping: f64) -> ForceModel {
 pub(crate) fn sphere(cd: f64) -> ForceModel {
     let inertia = 3.6 * KG_PER_SLUG * M_PER_FT * M_PER_FT;
     let area_m2 = 0.196_349_5 * M_PER_FT * M_PER_FT;
-    lump(KG_PER_SLUG, Mat3::identity() * inertia, area_m2, cd)
+    let mut model = lump(KG_PER_SLUG, Mat3::identity() * inertia, area_m2, cd);
+    // The side force of a derivative in body axes is the drag of a ball that flies sideways.
+    model.aerodynamics.derivatives.CYb = -cd;
+    model
 }
 
 /// Falls from 30 000 ft under a gravity told by height (m), and shows every whole second.

@@ -26,9 +26,9 @@ const NAMES: [&str; 9] = [
     "pitch, deg",
     "roll, deg",
 ];
-/// What is allowed beside the spread of the simulations: rounding of the table, of the inertias and constants, and of
-/// atmospheres that differ in the fifth digit.
-const ROUNDING: [f64; 9] = [0.02, 2e-7, 1e-7, 1e-3, 1e-3, 1e-3, 0.003, 0.003, 0.003];
+/// What is allowed beside the spread of the simulations: rounding of the table, of the inertias and constants, and
+/// atmospheres that differ in the fifth digit (of the thousand degrees that the damped brick turns, a hundredth).
+const ROUNDING: [f64; 9] = [0.02, 2e-7, 1e-7, 1e-3, 1e-3, 1e-3, 0.01, 0.01, 0.01];
 
 /// Least and greatest of a column over the simulations of a case at a time.
 fn spread(case: &str, time_s: f64, column: usize, without: Option<&str>) -> (f64, f64) {
@@ -160,6 +160,7 @@ fn a_cannonball_flies_east_as_the_simulations_do() {
     check_case(&Case {
         height_ft: 0.0,
         velocity_ned_ft_s: Vec3::new(0.0, 1000.0, -1000.0),
+        yaw_deg: 90.0,
         ..at_rest("09", sphere(0.1))
     });
 }

@@ -54,11 +54,11 @@ fn the_wing_damps_its_roll_below_the_stall_and_drives_it_at_the_stall() {
     }
 }
 
-/// Held wings level in pitch and stalled, rolling free: roll rate after two seconds.
+/// Held wings level in pitch and stalled, rolling free: roll rate after eight seconds.
 fn rolled(model: &ForceModel, kick: f64) -> f64 {
     let body = Prepared::new(model).unwrap();
     let mut p = kick;
-    for _ in 0..1000 {
+    for _ in 0..4000 {
         let v = SPEED * Vec3::new(0.34_f64.cos(), 0.0, 0.34_f64.sin());
         let l = body.loads_with(v, Vec3::new(p, 0.0, 0.0), &Controls::default(), DENSITY, Drive::default());
         p += l.air_moment_body_nm.x / 0.095 * 0.002;
