@@ -269,8 +269,9 @@ impl<'a> Run<'a> {
         let height_m = self.state.height_m().max(0.0);
         let steady = self.script.wind.ned_at_m_s(height_m);
         let airspeed_m_s = self.state.air_velocity_body_m_s(steady).norm();
-        let span_m = self.body.model.aerodynamics.span_m;
-        let air = self.air.step(self.dt_s, height_m, airspeed_m_s, span_m);
+        // Without the gradient over the span: the pilot of this simulation fights the rolling gust with movements that
+        // a reader of the recording cannot tell from those of the script.
+        let air = self.air.step(self.dt_s, height_m, airspeed_m_s, 0.0);
         // Standard air thins by 0.96 parts in ten thousand a metre near the ground (first order of ISO 2533).
         Surroundings {
             density_kg_m3: self.density_kg_m3 * (1.0 - 9.6e-5 * height_m),
