@@ -8,19 +8,28 @@ use numerics::statistics::median;
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample;
 
-/// Adds velocities to north and east and the height above the first place where they are not recorded but follow
-/// from what is. Each says in its source what it was made of.
+/// Adds what [`derived`] makes.
 pub(crate) fn add_derived(recording: &mut Recording) {
-    let has = |recording: &Recording, q: &Quantity| recording.channel(q).is_some();
-    if !has(recording, &Quantity::VelocityNorth) && !has(recording, &Quantity::VelocityEast) {
-        let derived = from_speed_and_course(recording).or_else(|| from_positions(recording));
-        recording.channels.extend(derived.into_iter().flatten());
+    let derived = derived(recording);
+    recording.channels.extend(derived);
+}
+
+/// Velocities to north and east and the height above the first place, where they are not recorded but follow from what is.
+/// Each says in its source what it was made of.
+#[must_use]
+pub fn derived(recording: &Recording) -> Vec<Channel> {
+    let has = |q: &Quantity| recording.channel(q).is_some();
+    let mut made = Vec::new();
+    if !has(&Quantity::VelocityNorth) && !has(&Quantity::VelocityEast) {
+        let velocity = from_speed_and_course(recording).or_else(|| from_positions(recording));
+        made.extend(velocity.into_iter().flatten());
     }
-    if !has(recording, &Quantity::Height)
+    if !has(&Quantity::Height)
         && let Some(height) = recording.channel(&Quantity::Altitude).and_then(height)
     {
-        recording.channels.push(height);
+        made.push(height);
     }
+    made
 }
 
 fn from_speed_and_course(recording: &Recording) -> Option<[Channel; 2]> {
@@ -58,12 +67,15 @@ pub(crate) fn from_positions(recording: &Recording) -> Option<[Channel; 2]> {
     let times: Vec<f64> = changes.iter().map(|(t, _, _)| *t).collect();
     let (north, east): (Vec<f64>, Vec<f64>) =
         changes.iter().map(|(_, lat, lon)| plane.north_east_m(*lat, *lon)).unzip();
+    // Around each place over half a second, or to the next one where they come more slowly.
+    let steps: Vec<f64> = times.windows(2).filter_map(|w| Some(w.last()? - w.first()?)).collect();
+    let half_s = (1.05 * median(&steps)).max(0.5);
     let shared = Arc::new(times);
     let part = |quantity, metres: &[f64]| Channel {
         quantity,
         source: format!("from \"{}\" and \"{}\"", latitude.source, longitude.source),
         time_s: Arc::clone(&shared),
-        values: derivative(&shared, metres, 0.5),
+        values: derivative(&shared, metres, half_s),
     };
     Some([part(Quantity::VelocityNorth, &north), part(Quantity::VelocityEast, &east)])
 }

@@ -2,7 +2,7 @@
 
 mod clock;
 pub mod csv;
-mod derive;
+pub mod derive;
 pub mod inputs;
 pub mod map;
 pub mod merge;

@@ -6,7 +6,6 @@ use std::collections::BTreeMap;
 use aircraft::finding::Window;
 use fly::recording::{Channel, Quantity, Recording};
 use numerics::frames::wrap_rad;
-use numerics::geodesy::LocalPlane;
 use numerics::statistics::median;
 
 /// Shortest block, s: a fast satellite receiver's interval, and a turn of 0.7 rad/s shortens the mean of a velocity
@@ -50,14 +49,15 @@ impl Blocks {
         }
         let count = ((last - first) / step_s).ceil() as usize + 1;
         let mut blocks = Self { step_s, from_s: first, count, columns: BTreeMap::new() };
-        for channel in &recording.channels {
+        let derived = fly::derive::derived(recording);
+        for channel in recording.channels.iter().chain(&derived) {
             let column = match channel.quantity {
                 Quantity::Yaw | Quantity::Course => blocks.mean_angle(channel),
                 _ => blocks.mean(channel, |v| v),
             };
             blocks.columns.insert(channel.quantity.clone(), column);
         }
-        blocks.complete_velocity();
+        blocks.complete_down();
         Some(blocks)
     }
 
@@ -140,39 +140,6 @@ impl Blocks {
             }
             last = Some(i);
         }
-    }
-
-    /// North, east and down velocity from what there is: speed and course, or places.
-    fn complete_velocity(&mut self) {
-        if self.columns.contains_key(&Quantity::VelocityNorth)
-            && self.columns.contains_key(&Quantity::VelocityEast)
-        {
-            self.complete_down();
-            return;
-        }
-        let from_course =
-            self.column(&Quantity::GroundSpeed).zip(self.column(&Quantity::Course)).map(|(speed, course)| {
-                let part = |f: fn(f64) -> f64| -> Vec<f64> {
-                    speed.iter().zip(course).map(|(v, c)| v * f(*c)).collect()
-                };
-                (part(f64::cos), part(f64::sin))
-            });
-        let velocity = from_course.or_else(|| self.velocity_from_places());
-        if let Some((north, east)) = velocity {
-            self.columns.insert(Quantity::VelocityNorth, north);
-            self.columns.insert(Quantity::VelocityEast, east);
-        }
-        self.complete_down();
-    }
-
-    fn velocity_from_places(&self) -> Option<(Vec<f64>, Vec<f64>)> {
-        let latitude = self.column(&Quantity::Latitude)?;
-        let longitude = self.column(&Quantity::Longitude)?;
-        let origin = (0..self.count).find(|i| latitude[*i].is_finite() && longitude[*i].is_finite())?;
-        let plane = LocalPlane::at(latitude[origin], longitude[origin]);
-        let (north, east): (Vec<f64>, Vec<f64>) =
-            latitude.iter().zip(longitude).map(|(lat, lon)| plane.north_east_m(*lat, *lon)).unzip();
-        Some((self.rate_of(&north), self.rate_of(&east)))
     }
 
     /// Height tells the vertical velocity where no channel does.

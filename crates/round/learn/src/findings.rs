@@ -3,6 +3,8 @@
 use aircraft::finding::{Change, Finding, Window};
 use fly::phases::Phase;
 
+use crate::answers::Answer;
+
 /// A finding, or why there is none.
 pub type Learnt<T> = Result<T, NotLearnt>;
 
@@ -32,6 +34,8 @@ pub struct Findings {
     pub level_attitude: Learnt<LevelAttitude>,
     /// Trim capture, one a servo; empty with the reason where it could not be made.
     pub trims: Learnt<Vec<Trim>>,
+    /// Every further question, with its answer or why there is none.
+    pub answers: Vec<Answer>,
     /// What to change in the aircraft file.
     pub changes: Vec<Change>,
     /// What else stands out, in sentences: channels left aside because the recording contradicts them, and limits of
@@ -60,6 +64,8 @@ pub struct Wind {
     pub change_with_height_per_s: Option<Finding>,
     /// Standard deviation of one horizontal component of the gusts that the fit found, m/s.
     pub gust_m_s: f64,
+    /// How long such a gust lasts: time constant that the fit found, s.
+    pub gust_s: f64,
     /// The wind by a second way, from heading and airspeed, where both were recorded.
     pub triangle: Option<Triangle>,
 }

@@ -3,18 +3,33 @@
 use std::borrow::Cow;
 
 use aircraft::Aircraft;
+use aircraft::finding::Change;
+use aircraft::limits::Flown;
 use fly::phases::Phase;
 use fly::recording::{Quantity, Recording};
 use fly::sense::Contradicted;
 use predict::prediction::Prediction;
 
+use crate::air::density;
+use crate::answers::{Answer, Told};
+use crate::battery::battery;
 use crate::blocks::Blocks;
+use crate::changes::settled;
+use crate::endurance::endurance;
+use crate::factors::factors;
 use crate::findings::{Findings, Learnt, NotLearnt};
+use crate::flight::Flight;
+use crate::landing::landing;
 use crate::level_attitude::level_attitude;
 use crate::limits::beyond_limits;
+use crate::loads::loads;
+use crate::polar::polar;
+use crate::power::power;
+use crate::stall::stall;
 use crate::straight::straight;
+use crate::through_air::airspeed_of_blocks;
 use crate::trims::trims;
-use crate::wind::wind;
+use crate::wind::{Detail, in_detail, over_height, sensor};
 
 /// What is known beside the recording and the aircraft file.
 #[derive(Debug, Clone, Default)]
@@ -28,6 +43,9 @@ pub struct LearnFrom<'a> {
     /// attitude counts from it. Where the file has been changed since, leaving it out would ask for the same correction
     /// a second time.
     pub set_mounting_pitch_rad: Option<f64>,
+    /// The factors that the file had when the flight was flown, where that is known. A factor that has changed since holds
+    /// this flight already, or a later one: it is not weighed in a second time.
+    pub factors_as_flown: Option<aircraft::limits::Flown>,
 }
 
 /// All findings of a recording that was flown with the aircraft as the file has it, and the changes of the file that
@@ -69,12 +87,16 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
             wind: Err(nothing()),
             level_attitude: Err(nothing()),
             trims: Err(nothing()),
+            answers: Vec::new(),
             changes: Vec::new(),
             remarks,
         };
     };
     remarks.extend(beyond_limits(aircraft, &blocks));
-    let wind = wind(&blocks, &phases);
+    let (wind, detail) = match in_detail(&blocks, &phases) {
+        Ok((wind, detail)) => (Ok(wind), Some(detail)),
+        Err(why) => (Err(why), None),
+    };
     let straight = straight(&blocks, &phases, wind.as_ref().ok());
     let mut changes = Vec::new();
     let set = known.set_mounting_pitch_rad.unwrap_or(aircraft.controller.mounting_pitch_rad.value);
@@ -87,13 +109,77 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
         changes.extend(asked);
         found
     });
+    let flight = Flight {
+        aircraft,
+        prediction,
+        recording,
+        blocks: &blocks,
+        phases: &phases,
+        wind: wind.as_ref().ok(),
+        straight: &straight,
+        airspeed_m_s: airspeed_of_blocks(&blocks, wind.as_ref().ok()),
+        density: density(&blocks),
+    };
+    let (answers, asked) = answers(&flight, detail.as_ref(), known.factors_as_flown.as_ref());
+    changes.extend(asked);
+    let answers = answers
+        .into_iter()
+        .map(|a| Answer { told: reasoned(a.told, &contradicted, &ATTITUDE), ..a })
+        .collect();
     Findings {
+        answers,
+        changes: settled(changes),
         wind: reasoned(wind, &contradicted, &GROUND),
         level_attitude: reasoned(level_attitude, &contradicted, &ATTITUDE),
         trims: reasoned(trims, &contradicted, &ATTITUDE),
         phases,
-        changes,
         remarks,
+    }
+}
+
+/// The further questions, in the order in which they are told, and the changes that they ask for.
+fn answers(
+    flight: &Flight<'_>,
+    detail: Option<&Detail>,
+    as_flown: Option<&Flown>,
+) -> (Vec<Answer>, Vec<Change>) {
+    let mut changes = Vec::new();
+    let mut answers = Vec::new();
+    let mut tell = |key, title, told: Learnt<Told>| answers.push(Answer { key, title, told });
+    if let (Some(wind), Some(detail)) = (flight.wind, detail) {
+        tell("wind_over_height", "Wind over height", over_height(wind, detail));
+        tell("airspeed_sensor", "Airspeed sensor", sensor(wind, detail, flight.phases));
+    }
+    let stalled = stall(flight).map(|(told, change)| {
+        changes.extend(change);
+        told
+    });
+    tell("stall", "Stall", stalled);
+    let (glided, glide) = apart(polar(flight));
+    tell("polar", "Glide", glided);
+    let (powered, level) = apart(power(flight));
+    tell("power", "Power of level flight", powered);
+    tell("endurance", "Endurance and range", endurance(flight, level.as_ref()));
+    let packed = battery(flight).map(|(told, change)| {
+        changes.extend(change);
+        told
+    });
+    tell("battery", "Battery", packed);
+    tell("loads", "Loads", loads(flight));
+    tell("landing", "Landing", landing(flight));
+    let factored = factors(flight, glide.as_ref(), as_flown).map(|(told, asked)| {
+        changes.extend(asked);
+        told
+    });
+    tell("factors", "Factors on the prediction", factored);
+    (answers, changes)
+}
+
+/// What is told, and what later questions go on from.
+fn apart<T>(found: Learnt<(Told, T)>) -> (Learnt<Told>, Option<T>) {
+    match found {
+        Ok((told, more)) => (Ok(told), Some(more)),
+        Err(why) => (Err(why), None),
     }
 }
 

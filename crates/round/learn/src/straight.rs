@@ -51,17 +51,42 @@ pub(crate) struct Straight {
     pub(crate) acts: bool,
     /// Relative doubt that all airspeeds share: of the sensor's factor, or of the airspeed that fits with the wind.
     pub(crate) airspeed_doubt: f64,
+    /// Error of each airspeed by itself, where no sensor tells it: gusts along the path (m/s, and how long they last, s) and
+    /// the doubt of the wind, whose sign goes with the heading (m/s).
+    pub(crate) airspeed_noise: Option<[f64; 3]>,
 }
 
 /// Relative doubt of an airspeed sensor whose factor is not known: density and place of the sensor (common practice,
 /// no source).
 const UNCHECKED_SENSOR: f64 = 0.05;
 
+/// Least share of the scatter of airspeeds that is taken for what was flown.
+const LEAST_BELIEVED: f64 = 0.2;
+
 /// Cuts the straight windows of a flight.
 pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -> Straight {
     let windows: Vec<Window> =
         phases.iter().filter(|p| p.kind == PhaseKind::Straight).map(|p| p.window).collect();
     let airspeed = airspeed_of_blocks(blocks, wind);
+    Straight {
+        throttle: blocks.column(&Quantity::Throttle).is_some(),
+        acts: blocks.column(&Quantity::Acts).is_some(),
+        airspeed_doubt: airspeed_doubt(wind),
+        airspeed_noise: wind
+            .filter(|w| w.airspeed_factor.is_none())
+            .map(|w| [w.gust_m_s, w.gust_s.max(0.1), w.speed_m_s.sd]),
+        pieces: cut(blocks, &windows, airspeed.as_deref(), wind),
+        windows,
+    }
+}
+
+/// Cuts windows into pieces.
+pub(crate) fn cut(
+    blocks: &Blocks,
+    windows: &[Window],
+    airspeed: Option<&[f64]>,
+    wind: Option<&Wind>,
+) -> Vec<Piece> {
     let length = ((PIECE_S / blocks.step_s).round() as usize).max(1);
     let column = |q: &Quantity| blocks.column(q);
     let over = |values: Option<&[f64]>, range: &std::ops::Range<usize>, missing: f64| {
@@ -74,7 +99,7 @@ pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -
         let mut from = within.start;
         while from + length <= within.end {
             let range = from..from + length;
-            let speed = airspeed.as_deref().and_then(|a| a.get(range.clone()));
+            let speed = airspeed.and_then(|a| a.get(range.clone()));
             pieces.push(Piece {
                 window,
                 time_s: 0.5 * (blocks.time_s(range.start) + blocks.time_s(range.end - 1)),
@@ -96,13 +121,7 @@ pub(crate) fn straight(blocks: &Blocks, phases: &[Phase], wind: Option<&Wind>) -
             from += length;
         }
     }
-    Straight {
-        windows,
-        throttle: column(&Quantity::Throttle).is_some(),
-        acts: column(&Quantity::Acts).is_some(),
-        airspeed_doubt: airspeed_doubt(wind),
-        pieces,
-    }
+    pieces
 }
 
 fn airspeed_doubt(wind: Option<&Wind>) -> f64 {
@@ -202,6 +221,29 @@ impl Straight {
             pieces.iter().map(|p| sums.get(&p.window).map_or(0.0, |(sum, n)| sum / n)).collect();
         let within = values.iter().zip(&between).map(|(v, b)| v - b).collect();
         (between, within)
+    }
+
+    /// Means of windows as they are to be believed where their airspeed errs: drawn towards the mean of all by the share of
+    /// their scatter that is error, `per_speed` being what the value moves by for an airspeed of one m/s more. A slope on
+    /// values that err comes out too small by that share, and what is carried along it to the reference speed too little
+    /// (regression calibration: Carroll et al., Measurement Error in Nonlinear Models, 2nd ed., chapter 4).
+    pub(crate) fn believed(&self, pieces: &[&Piece], between: Vec<f64>, per_speed: f64) -> Vec<f64> {
+        let Some([gust, lasting, of_wind]) = self.airspeed_noise else {
+            return between;
+        };
+        let windows = self.windows_of(pieces).len();
+        if windows < 3 {
+            return between;
+        }
+        let length = pieces.len() as f64 * PIECE_S / windows as f64;
+        // Variance of the mean of a process that forgets exponentially over a window.
+        let share = lasting / length;
+        let of_mean = 2.0 * share * (1.0 - share * (1.0 - (-1.0 / share).exp()));
+        let error = per_speed * per_speed * (gust * gust * of_mean.min(1.0) + of_wind * of_wind);
+        let middle = mean(&between);
+        let scatter = between.iter().map(|b| (b - middle).powi(2)).sum::<f64>() / between.len() as f64;
+        let kept = if scatter > 0.0 { (1.0 - error / scatter).max(LEAST_BELIEVED) } else { 1.0 };
+        between.iter().map(|b| middle + kept * (b - middle)).collect()
     }
 
     /// Windows that pieces are of.

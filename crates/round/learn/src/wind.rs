@@ -8,6 +8,7 @@
 //! velocity behind the airspeed.
 
 use fly::phases::Phase;
+use fly::recording::Quantity;
 use numerics::Vec3;
 use numerics::statistics::{mean, median, robust_spread};
 
@@ -18,9 +19,11 @@ use crate::findings::{Learnt, NotLearnt, Wind};
 use crate::triangle;
 
 mod flown;
+mod profile;
 mod told;
 
 pub(crate) use flown::Flown;
+pub(crate) use profile::{over_height, sensor};
 
 /// Residuals are averaged over this long before the processes are fitted, s: far below the seconds that gusts last.
 const AVERAGED_OVER_S: f64 = 1.0;
@@ -62,12 +65,49 @@ struct Second {
 /// # Errors
 /// When the ground velocity is missing, or the flight does not turn enough; with what more to fly.
 pub fn wind(blocks: &Blocks, phases: &[Phase]) -> Learnt<Wind> {
+    in_detail(blocks, phases).map(|(wind, _)| wind)
+}
+
+/// What later questions go on from.
+pub(crate) struct Detail {
+    flown: Flown,
+    fit: Coloured,
+    seconds: Vec<Second>,
+    /// Wind and airspeed (or factor) that the seconds are linearised about.
+    linearised: [f64; 3],
+    /// Mean of the sensor's airspeed, or one where there is none.
+    level: f64,
+    /// Length of a second, s.
+    second_s: f64,
+    /// Height channel at the launch point, m.
+    ground_m: f64,
+}
+
+/// The wind with what later questions go on from.
+pub(crate) fn in_detail(blocks: &Blocks, phases: &[Phase]) -> Learnt<(Wind, Detail)> {
     let mut flown = flown::gather(blocks, phases)?;
     let begin = begin(&mut flown)?;
     let (fit, seconds, at) = refine(&flown, begin)?;
     let triangle = triangle::triangle(&flown);
     let found = told::describe(&flown, &fit, &seconds, at, triangle);
-    Ok(found)
+    let detail = Detail {
+        linearised: std::array::from_fn(|k| at[k] - fit.parameters[k]),
+        level: mean(&seconds.iter().map(|s| s.airspeed).collect::<Vec<f64>>()),
+        second_s: AVERAGED_OVER_S.max(flown.step_s),
+        ground_m: ground_m(blocks),
+        flown,
+        fit,
+        seconds,
+    };
+    Ok((found, detail))
+}
+
+/// Height of the launch point in the height channel: nothing where heights count from it, else the first altitude.
+fn ground_m(blocks: &Blocks) -> f64 {
+    if blocks.column(&Quantity::Height).is_some() {
+        return 0.0;
+    }
+    blocks.height_m().and_then(|h| h.iter().copied().find(|h| h.is_finite())).unwrap_or(0.0)
 }
 
 /// Values less their mean; what is missing at the mean.

@@ -3,6 +3,7 @@
 use aircraft::limits::Flown;
 use aircraft::{Aircraft, Known, Origin};
 use motion::model::Aerodynamics;
+use numerics::uncertain::Uncertain;
 use numerics::units::G_M_S2;
 use sky::atmosphere;
 
@@ -11,8 +12,28 @@ use crate::lattice::Solved;
 /// Relative doubt of the computed lift slope (judgement, no source; a lattice alone is better on clean wings).
 pub(crate) const LIFT_SLOPE_SD: f64 = 0.04;
 
+/// Doubt of a number that its file calls exact: nothing on a model is known better (judgement, no source).
+const LEAST_SHARE: f64 = 0.02;
+
+/// What is known of a number after a flight measured it: the mean of both weighed by one over the square of their doubts,
+/// with the doubt that is left (normal conjugate update: Gelman et al., Bayesian Data Analysis, 3rd ed., section 2.5). Where
+/// both are more than two standard deviations of their difference apart, at least one of the doubts is too small: both are
+/// widened alike until they are two apart, so that a contradiction does not come out surer than either (the ratio of Birge,
+/// Phys. Rev. 40, 207 (1932)).
+#[must_use]
+pub fn updated(known: Known, flown: Uncertain) -> Uncertain {
+    let before = Uncertain::new(known.value, known.sd.max(LEAST_SHARE * known.value.abs()));
+    if !(flown.value.is_finite() && flown.sd.is_finite() && flown.sd > 0.0) {
+        return before;
+    }
+    let apart = (before.value - flown.value).abs() / before.sd.hypot(flown.sd);
+    let wider = (0.5 * apart).max(1.0);
+    let after = before.combined(flown);
+    Uncertain::new(after.value, wider * after.sd)
+}
+
 /// Puts the factors that flights taught into coefficients.
-pub(crate) fn factors(flown: &Flown, a: &mut Aerodynamics) {
+pub fn factors(flown: &Flown, a: &mut Aerodynamics) {
     if let Some(factor) = flown.lift_factor {
         // Lift and its moment grow together, so that the neutral point stays.
         a.cl0 *= factor.value;
@@ -104,5 +125,27 @@ impl Adopted {
     /// A number that rests on drag, with the origin of the drag.
     pub(crate) fn drag_known(&self, known: Known) -> Known {
         Known { from: self.drag_from, ..known }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_equally_sure_numbers_meet_in_the_middle_and_a_contradiction_stays_wide() {
+        // By hand: weights 1/σ² are equal, so the mean is the middle and the doubt σ/√2.
+        let known = |value, sd| Known { value, sd, from: Origin::Flown };
+        let one = updated(known(1.0, 0.1), Uncertain::new(1.1, 0.1));
+        assert!((one.value - 1.05).abs() < 1e-12 && (one.sd - 0.1 / 2.0_f64.sqrt()).abs() < 1e-12);
+        // Twice as sure counts four times: (1 + 4 * 1.1) / 5.
+        let two = updated(known(1.0, 0.2), Uncertain::new(1.1, 0.1));
+        assert!((two.value - 1.08).abs() < 1e-12);
+        // Eight standard deviations of the difference apart: four times as wide as agreement would leave it.
+        let apart = 8.0 * 0.1 * 2.0_f64.sqrt();
+        let three = updated(known(1.0, 0.1), Uncertain::new(1.0 + apart, 0.1));
+        assert!((three.sd - 4.0 * 0.1 / 2.0_f64.sqrt()).abs() < 1e-12, "{}", three.sd);
+        // What the flight does not tell changes nothing.
+        assert_eq!(updated(known(1.0, 0.1), Uncertain::new(f64::NAN, 0.1)).value, 1.0);
     }
 }

@@ -1,7 +1,7 @@
 //! What will it do? Lattice, derivatives, drive, performance, authority, modes, first gains: all predictions of an
 //! aircraft in given air.
 
-mod adopted;
+pub mod adopted;
 pub mod against;
 pub mod air;
 pub mod authority;

@@ -13,6 +13,7 @@ use numerics::units::{DEG_PER_RAD, RAD_PER_DEG};
 use plan::{panels, places};
 use predict::prediction::Prediction;
 
+use crate::learn_answers::{answers, more};
 use crate::learn_plots::{level_attitude, time_line, track, trim, wind_circle};
 use crate::number;
 use crate::page::{figure, page};
@@ -49,6 +50,8 @@ pub(crate) fn learn_part(
         }
         h2 { "What to change" }
         (changes(aircraft, &findings.changes))
+        h2 { "What more to fly" }
+        (more(findings))
         h2 { "The flight" }
         div.plots {
             (figure(time_line(recording, &findings.phases), &phase_sums(&findings.phases)))
@@ -60,6 +63,7 @@ pub(crate) fn learn_part(
         (level(findings))
         h2 { "Trims" }
         (trims(aircraft, findings))
+        (answers(findings))
         @if let Some(prediction) = prediction {
             h2 { "Predicted beside flown" }
             (beside(aircraft, prediction, findings))
@@ -162,7 +166,7 @@ fn phase_sums(phases: &[Phase]) -> String {
     }
 }
 
-fn not_learnt(why: &NotLearnt) -> Markup {
+pub(crate) fn not_learnt(why: &NotLearnt) -> Markup {
     html! {
         @match why {
             NotLearnt::MissingChannel { what } => p { "Not found: the recording lacks " (what) "." },
@@ -172,7 +176,7 @@ fn not_learnt(why: &NotLearnt) -> Markup {
 }
 
 /// Whether a finding suffices, why, and the seconds it rests on.
-fn verdict(finding: &Finding) -> Markup {
+pub(crate) fn verdict(finding: &Finding) -> Markup {
     let windows: Vec<String> = finding
         .evidence
         .iter()

@@ -8,6 +8,7 @@ pub mod directions_drawing;
 mod drive_part;
 pub mod launch_page;
 mod launch_plots;
+mod learn_answers;
 pub mod learn_page;
 pub mod learn_plots;
 pub mod number;

@@ -120,6 +120,7 @@ pub(super) fn describe(
         height_m: flown.heights.then(|| median(&heights)),
         change_with_height_per_s: change_with_height(flown, fit, at, &heights, &evidence, enough),
         gust_m_s: gust_sd,
+        gust_s,
         triangle: triangle.map(|(mut t, of_triangle)| {
             t.agreement = agreement([at[0], at[1]], [c[(0, 0)], c[(0, 1)], c[(1, 1)]], &t, of_triangle, by_circle);
             t

@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "a test without its subject fails")]
 #![expect(clippy::print_stdout, reason = "a test tells the numbers that it judges")]
 
+mod answers;
 mod built;
 mod closed_form;
 mod example;

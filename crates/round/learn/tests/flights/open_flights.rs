@@ -200,3 +200,83 @@ fn a_guided_flights_level_attitude_agrees_with_the_mean_of_its_own_channels() {
     println!("by means of the channels {by_means:.2} deg over {time:.0} s");
     assert!((level.reading_deg.value - by_means).abs() < 1.0);
 }
+
+#[test]
+fn the_glide_of_an_aircraft_whose_engine_was_stopped_has_the_sink_of_its_energy_height() {
+    // Source: ALFA, as above; the engine stops at 116.9 s. An independent fit of energy height in numpy over 116.9 to
+    // 131.4 s gives a sink of about 2.0 m/s at a mean of 12.6 m/s, a glide ratio of about 6; tolerance 20 %.
+    let dir = "flight-alfa-2018";
+    let joined = merge(vec![
+        read(&format!("{dir}/airspeed.csv"), &[("airspeed_m_s", "airspeed", "m/s")]),
+        read(
+            &format!("{dir}/gps_raw_velocity.csv"),
+            &[("v_east_m_s", "velocity-east", "m/s"), ("v_north_m_s", "velocity-north", "m/s")],
+        ),
+        read(&format!("{dir}/roll.csv"), &[("roll_deg", "roll", "deg")]),
+        read(&format!("{dir}/height.csv"), &[("height_above_home_m", "height", "m")]),
+    ]);
+    let cut = between(&joined, 0.0, 131.4);
+    let phases = vec![phase(PhaseKind::Other, 0.0, 115.4), phase(PhaseKind::Glide, 115.4, 131.4)];
+    let found = learn_in_phases(&aircraft(), None, &cut, phases);
+    let polar = found.answers.iter().find(|a| a.key == "polar").unwrap().told.as_ref().unwrap();
+    let value = |key: &str| {
+        let f =
+            &polar.estimates.iter().find(|e| e.finding.parameter == format!("polar.{key}")).unwrap().finding;
+        println!("{key} {:.2} ± {:.2}; {}", f.value, 2.0 * f.sd, f.verdict);
+        f.value
+    };
+    assert!((value("sink_m_s") / 2.0 - 1.0).abs() < 0.2);
+    assert!((value("glide_ratio") / 6.0 - 1.0).abs() < 0.2);
+}
+
+/// Places of an IGC file (FAI IGC specification, B records): latitude and longitude in degrees, altitude of the satellites.
+fn igc(path: &str) -> Recording {
+    let (mut time, mut latitude, mut longitude, mut altitude) = (vec![], vec![], vec![], vec![]);
+    for line in text(path).lines().filter(|l| l.starts_with('B') && l.len() >= 35 && l.as_bytes()[24] == b'A')
+    {
+        let number = |range: std::ops::Range<usize>| line[range].parse::<f64>().unwrap();
+        time.push(3600.0 * number(1..3) + 60.0 * number(3..5) + number(5..7));
+        let north = number(7..9) + number(9..14) / 60_000.0;
+        let east = number(15..18) + number(18..23) / 60_000.0;
+        latitude.push(if &line[14..15] == "S" { -north } else { north });
+        longitude.push(if &line[23..24] == "W" { -east } else { east });
+        altitude.push(number(30..35));
+    }
+    let shared = std::sync::Arc::new(time);
+    let mut recording = crate::built::recording(vec![
+        crate::built::channel(Quantity::Latitude, &shared, latitude),
+        crate::built::channel(Quantity::Longitude, &shared, longitude),
+        crate::built::channel(Quantity::Altitude, &shared, altitude),
+    ]);
+    let derived = fly::derive::derived(&recording);
+    recording.channels.extend(derived);
+    recording
+}
+
+#[test]
+fn the_wind_that_drifts_a_gliders_circles_agrees_with_circle_fits() {
+    // Source: reference/circling-glider: circle fits in numpy over the climbs of more than 90 s and 3 circles: median from
+    // 301 degrees at 4.7 m/s (281 to 312, 3.2 to 7.2). Tolerances 10 degrees and 0.7 m/s: fixes are 2 s apart.
+    let recording = igc("circling-glider/glider_2s.igc");
+    let circling: Vec<_> = fly::phases::turning_windows(&recording, 6.0 * std::f64::consts::PI)
+        .into_iter()
+        .filter(|t| t.window.to_s - t.window.from_s > 90.0)
+        .collect();
+    assert!(circling.len() >= 8, "{}", circling.len());
+    let mut winds = Vec::new();
+    for turning in &circling {
+        let w = turning.window;
+        let cut = between(&recording, w.from_s - 5.0, w.to_s + 5.0);
+        let found = learn_in_phases(&aircraft(), None, &cut, vec![phase(PhaseKind::Turn, w.from_s, w.to_s)]);
+        if let Ok(wind) = &found.wind {
+            told(wind);
+            winds.push(wind.velocity_m_s);
+        }
+    }
+    let median = |k: usize| numerics::statistics::median(&winds.iter().map(|w| w[k]).collect::<Vec<f64>>());
+    let (north, east) = (median(0), median(1));
+    let from = (-east).atan2(-north).to_degrees().rem_euclid(360.0);
+    println!("{} climbs: {:.1} m/s from {from:.0}", winds.len(), north.hypot(east));
+    assert!((north.hypot(east) - 4.7).abs() < 0.7);
+    assert!((from - 301.0).abs() < 10.0);
+}

@@ -9,10 +9,11 @@ use serde_json::json;
 
 use report::number::{exact, with_doubt};
 
+use super::go_back::go_back;
 use super::words::paragraph;
 use super::{Answer, Common, now_ms};
 use crate::files;
-use crate::json::findings;
+use crate::json::findings::{self, Beside};
 use crate::tasks::revise::{Revision, revise};
 use crate::tasks::{fetch, keep};
 use crate::tell::{Kind, Trouble};
@@ -25,7 +26,11 @@ pub(crate) struct Args {
     /// Aircraft file, or name of an aircraft in the hangar
     aircraft: String,
     /// Findings: a file that `eyas learn --json` printed, or the number under which the hangar keeps them
-    findings: String,
+    #[arg(required_unless_present = "undo")]
+    findings: Option<String>,
+    /// Go back to what the file was before findings were last adopted, or to the revision with this number
+    #[arg(long, value_name = "REVISION", num_args = 0..=1, conflicts_with_all = ["findings", "show", "yes"])]
+    undo: Option<Option<u32>>,
     /// Only show what would change
     #[arg(long)]
     show: bool,
@@ -35,12 +40,16 @@ pub(crate) struct Args {
 }
 
 pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
+    if let Some(number) = args.undo {
+        return go_back(&args.aircraft, number, common);
+    }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
-    let (text, id) = findings_text(&args.findings, common)?;
+    let which = args.findings.as_deref().unwrap_or_default();
+    let (text, id) = findings_text(which, common)?;
     let to_adopt = findings::read(&text).map_err(|cause| {
         Trouble::new(
             Kind::Input,
-            format!("{} could not be read as findings", args.findings),
+            format!("{which} could not be read as findings"),
             cause,
             "make it with `eyas learn AIRCRAFT RECORDING --json > findings.json`",
         )
@@ -48,7 +57,9 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let at = now_ms();
     let day = jiff::Timestamp::now().strftime("%Y-%m-%d").to_string();
     let revision = revise(&fetched, &to_adopt, &day)?;
-    let mut out = changes_text(&revision);
+    let beside = findings::beside(&text);
+    let mut out = beside_text(&beside);
+    out.push_str(&changes_text(&revision));
     let nothing = revision.made.is_empty();
     let wanted = !nothing && !args.show && (args.yes || agreed(&out, common)?);
     if wanted {
@@ -81,6 +92,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         json!({
             "aircraft": fetched.aircraft.name,
             "adopted": wanted,
+            "predicted_beside_flown": beside.iter().map(|b| json!({"what": b.words, "unit": b.unit, "predicted": {"value": b.predicted.value, "sd": b.predicted.sd}, "flown": {"value": b.flown.value, "sd": b.flown.sd}, "agree": b.agree()})).collect::<Vec<_>>(),
             "changes": revision.made.iter().map(change).collect::<Vec<_>>(),
             "held_back": revision.held_back.iter().map(change).collect::<Vec<_>>(),
         }),
@@ -104,6 +116,28 @@ fn findings_text(which: &str, common: &Common) -> Result<(String, Option<Finding
         return Ok((found.json, Some(found.id)));
     }
     Ok((files::read_text(Path::new(which), "findings")?, None))
+}
+
+/// Predicted beside flown for people.
+fn beside_text(beside: &[Beside]) -> String {
+    let mut out = String::new();
+    if !beside.is_empty() {
+        out.push_str("Predicted beside flown, ± two standard deviations\n");
+    }
+    for b in beside {
+        let _ = writeln!(
+            out,
+            "  {}: {} predicted, {} flown: they {}",
+            b.words,
+            with_doubt(b.predicted.value, b.predicted.sd, &b.unit),
+            with_doubt(b.flown.value, b.flown.sd, &b.unit),
+            if b.agree() { "agree" } else { "differ" }
+        );
+    }
+    if !beside.is_empty() {
+        out.push('\n');
+    }
+    out
 }
 
 /// Changes for people.

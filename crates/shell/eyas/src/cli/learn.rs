@@ -6,7 +6,9 @@ use std::path::PathBuf;
 use aircraft::Aircraft;
 use aircraft::finding::Finding;
 use learn::LearnFrom;
+use learn::answers::Told;
 use learn::findings::Findings;
+use learn::more::more_to_fly;
 
 use report::number::{exact, with_doubt};
 
@@ -48,9 +50,11 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let studied = study::recording(&args.recording, args.map.as_deref())?;
     // Findings stand without predictions; what needs them says so.
     let prediction = forecast(&fetched.aircraft, &Air::default()).ok();
+    let as_flown = study::as_flown(&fetched.aircraft.name, &studied.bytes, common)?;
     let known = LearnFrom {
         prediction: prediction.as_ref(),
-        set_mounting_pitch_rad: study::mounting_as_flown(&fetched.aircraft.name, &studied.bytes, common)?,
+        set_mounting_pitch_rad: as_flown.as_ref().map(|a| a.controller.mounting_pitch_rad.value),
+        factors_as_flown: as_flown.as_ref().map(|a| a.flown),
         ..LearnFrom::default()
     };
     let learnt = learn::learn_from(&fetched.aircraft, &studied.recording, known);
@@ -101,6 +105,31 @@ fn finding(name: &str, f: &Finding, unit: &str) -> String {
 /// The same finding in another unit.
 fn scaled(f: &Finding, factor: f64) -> Finding {
     Finding { value: f.value * factor, sd: f.sd * factor, ..f.clone() }
+}
+
+/// Estimates of an answer, the prediction beside each, and its sentences.
+fn answered(told: &Told) -> String {
+    let mut t = String::new();
+    for e in &told.estimates {
+        t.push_str(&finding(&e.words, &e.finding, e.unit));
+        if let Some(p) = e.predicted {
+            let word = match e.agrees() {
+                Some(true) => ": they agree",
+                Some(false) => ": they differ",
+                None => "",
+            };
+            let _ = writeln!(t, "    predicted {}{word}", with_doubt(p.value, p.sd, e.unit));
+        }
+    }
+    let mut verdicts: Vec<&str> = told.estimates.iter().map(|e| e.finding.verdict.as_str()).collect();
+    verdicts.dedup();
+    for verdict in verdicts.into_iter().take(2) {
+        t.push_str(&paragraph(verdict, "    ", 100));
+    }
+    for sentence in &told.sentences {
+        t.push_str(&paragraph(sentence, "    ", 100));
+    }
+    t
 }
 
 /// Findings as a page of lines for the terminal.
@@ -157,6 +186,20 @@ pub(crate) fn sentences(aircraft: &Aircraft, f: &Findings) -> String {
             }
         }
         Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+    }
+    for answer in &f.answers {
+        let _ = writeln!(t, "\n{}", answer.title);
+        match &answer.told {
+            Ok(told) => t.push_str(&answered(told)),
+            Err(reason) => t.push_str(&paragraph(&why(reason), "  ", 100)),
+        }
+    }
+    let more = more_to_fly(f);
+    if !more.is_empty() {
+        t.push_str("\nMore to fly\n");
+    }
+    for more in &more {
+        t.push_str(&paragraph(&format!("{}: {}", more.title, more.what), "  ", 100));
     }
     if !f.remarks.is_empty() {
         t.push_str("\nTo know\n");

@@ -9,6 +9,7 @@ mod demo;
 mod describe;
 mod exchange;
 mod flights;
+mod go_back;
 mod launch;
 mod learn;
 mod log;

@@ -44,7 +44,8 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let script_text = files::read_text(&args.script, "a script")?;
     let script = round::script(&script_text, &args.script.display().to_string())?;
     let prediction = forecast(&fetched.aircraft, &args.air)?;
-    let flight = round::flight(&fetched.aircraft, &prediction.model, &script)?;
+    let model = round::model_as_described(&fetched.aircraft, &prediction, &args.air)?;
+    let flight = round::flight(&fetched.aircraft, &model, &script)?;
     let csv = flight.to_csv();
     files::write_whole(&args.output, csv.as_bytes())?;
     files::write_whole(&truth_file, flight.truth_toml().as_bytes())?;

@@ -2,7 +2,10 @@
 
 use aircraft::finding::{Change, Finding, Window};
 use fly::phases::Phase;
+use learn::answers::Told;
 use learn::findings::{Findings, Learnt, LevelAttitude, NotLearnt, Trim, Wind};
+use learn::more::more_to_fly;
+use numerics::uncertain::Uncertain;
 use serde_json::{Value, json};
 
 use super::prediction::AXES;
@@ -55,13 +58,18 @@ pub(crate) fn document(origin: &Origin<'_>, f: &Findings) -> Value {
     o.set_or_why("level_attitude", f.level_attitude.as_ref().map(level_attitude).map_err(why));
     o.set_or_why("trims", trims(&f.trims));
     o.set("response", response());
-    for (key, what) in [
-        ("gains", "gains from the measured response"),
-        ("derivatives", "derivatives from the recording"),
-        ("battery", "the battery's resistance"),
-    ] {
+    for (key, what) in
+        [("gains", "gains from the measured response"), ("derivatives", "derivatives from the recording")]
+    {
         o.set_or_why(key, Err(format!("this version does not yet learn {what}")));
     }
+    for answer in &f.answers {
+        o.set_or_why(answer.key, answer.told.as_ref().map(told).map_err(why));
+    }
+    o.set(
+        "more_to_fly",
+        more_to_fly(f).iter().map(|m| json!({"question": m.key, "what": m.what})).collect::<Value>(),
+    );
     o.set("phases", phases(&f.phases));
     o.set("remarks", f.remarks.clone());
     o.set("changes", changes(&f.changes));
@@ -90,6 +98,26 @@ fn estimate(f: &Finding) -> Value {
         "verdict": f.verdict,
         "windows_s": windows(&f.evidence),
     })
+}
+
+/// An answer: its estimates by their keys, with what was predicted of each, and the sentences.
+fn told(told: &Told) -> Value {
+    let mut fields = serde_json::Map::new();
+    for e in &told.estimates {
+        let key = e.finding.parameter.rsplit('.').next().unwrap_or_default().to_owned();
+        let mut value = estimate(&e.finding);
+        if let (Some(fields), Some(p)) = (value.as_object_mut(), e.predicted) {
+            fields.insert("predicted".into(), json!({"value": number(p.value), "sd": number(p.sd)}));
+        }
+        if let Some(fields) = value.as_object_mut() {
+            fields.insert("words".into(), e.words.clone().into());
+            fields.insert("unit".into(), e.unit.into());
+        }
+        fields.insert(key, value);
+    }
+    fields.insert("sentences".into(), told.sentences.clone().into());
+    fields.insert("enough".into(), told.estimates.first().is_some_and(|e| e.finding.enough).into());
+    Value::Object(fields)
 }
 
 fn wind(w: &Wind) -> Value {
@@ -205,6 +233,51 @@ pub(crate) fn read(text: &str) -> Result<ToAdopt, String> {
     Ok(ToAdopt { aircraft: word("aircraft")?, recording: word("recording")?, changes })
 }
 
+/// A number predicted and flown.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Beside {
+    /// What it is.
+    pub(crate) words: String,
+    /// Its unit.
+    pub(crate) unit: String,
+    /// As predicted, or known before.
+    pub(crate) predicted: Uncertain,
+    /// As flown.
+    pub(crate) flown: Uncertain,
+}
+
+impl Beside {
+    /// Whether both lie within two standard deviations of their difference.
+    pub(crate) fn agree(&self) -> bool {
+        (self.predicted.value - self.flown.value).abs() <= 2.0 * self.predicted.sd.hypot(self.flown.sd)
+    }
+}
+
+/// Estimates of a findings document that suffice and have a prediction beside them. A document that cannot be read has
+/// none.
+pub(crate) fn beside(text: &str) -> Vec<Beside> {
+    let Ok(Value::Object(document)) = serde_json::from_str::<Value>(text) else {
+        return Vec::new();
+    };
+    let uncertain = |v: &Value| {
+        Some(Uncertain::new(v.get("value").and_then(Value::as_f64)?, v.get("sd").and_then(Value::as_f64)?))
+    };
+    document
+        .values()
+        .filter_map(Value::as_object)
+        .flat_map(|answer| answer.values())
+        .filter(|e| e.get("enough") == Some(&Value::Bool(true)))
+        .filter_map(|e| {
+            Some(Beside {
+                words: e.get("words").and_then(Value::as_str)?.to_owned(),
+                unit: e.get("unit").and_then(Value::as_str)?.to_owned(),
+                predicted: uncertain(e.get("predicted")?)?,
+                flown: uncertain(e)?,
+            })
+        })
+        .collect()
+}
+
 /// All estimates of a findings document, named by their path (`wind.speed_m_s`, `trims[0].us`). A document that
 /// cannot be read has none.
 pub(crate) fn estimates(text: &str) -> Vec<Finding> {
@@ -255,6 +328,7 @@ mod tests {
             wind: Err(NotLearnt::MissingChannel { what: "velocity over ground".into() }),
             level_attitude: Err(NotLearnt::NotExcited { why: "one leg only".into() }),
             trims: Ok(vec![]),
+            answers: vec![],
             remarks: vec![],
             changes: vec![Change {
                 path: "controller.mounting_pitch_deg".into(),

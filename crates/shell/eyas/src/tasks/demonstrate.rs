@@ -372,7 +372,8 @@ impl Stage {
     /// Simulates a flight, reads its recording as any other, learns from it and keeps both.
     fn fly(&mut self, n: u32, fetched: &Fetched, p: &Prediction, script: &str) -> Result<Flown, Trouble> {
         let script = round::script(script, "the demo's script")?;
-        let flight = round::flight(&fetched.aircraft, &p.model, &script)?;
+        let model = round::model_as_described(&fetched.aircraft, p, &Air::default())?;
+        let flight = round::flight(&fetched.aircraft, &model, &script)?;
         let name = format!("flight-{n}.csv");
         let path = self.write(&name, flight.to_csv().as_bytes())?;
         self.write(&format!("flight-{n}.truth.toml"), flight.truth_toml().as_bytes())?;

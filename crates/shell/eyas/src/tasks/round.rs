@@ -2,7 +2,8 @@
 
 use std::fmt::Write as _;
 
-use aircraft::Aircraft;
+use aircraft::limits::Flown;
+use aircraft::{Aircraft, Origin};
 use fly::simulated::script::Script;
 use fly::simulated::{Flight, NoFlight};
 use motion::model::ForceModel;
@@ -10,6 +11,7 @@ use plan::card::{Card, NoCard, Weather};
 use plan::catalogue::Catalogue;
 use plan::evidence::{Evidence, flown};
 use plan::outstanding::{History, Outstanding, outstanding};
+use predict::prediction::Prediction;
 use serde_json::{Value, json};
 
 use crate::cli::Common;
@@ -181,6 +183,26 @@ pub(crate) fn script(text: &str, named: &str) -> Result<Script, Trouble> {
             "mend the lines named; examples/ has scripts to start from",
         )
     })
+}
+
+/// The force model that a simulated flight starts from: what a script hides is put on top of the aircraft as described, so
+/// that what flights have corrected since is left out. Otherwise a hidden drag that was found and adopted would come on
+/// top of itself.
+pub(crate) fn model_as_described(
+    aircraft: &Aircraft,
+    prediction: &Prediction,
+    air: &Air,
+) -> Result<ForceModel, Trouble> {
+    let flown_stall = aircraft.limits.stall_m_s.is_some_and(|k| k.from == Origin::Flown);
+    if aircraft.flown == Flown::default() && !flown_stall {
+        return Ok(prediction.model.clone());
+    }
+    let mut described = aircraft.clone();
+    described.flown = Flown::default();
+    if flown_stall {
+        described.limits.stall_m_s = None;
+    }
+    Ok(forecast(&described, air)?.model)
 }
 
 /// Flies a script in simulation.

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use aircraft::Aircraft;
 use fly::map::ColumnMap;
 use fly::propose::{Proposal, propose};
 use fly::recording::Recording;
@@ -48,9 +49,9 @@ pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trou
     Ok(Studied { bytes, recording, map, proposal })
 }
 
-/// The mounting angle that was set when a recording was flown, rad, where the hangar keeps that recording already: the
-/// file may have adopted its findings since.
-pub(crate) fn mounting_as_flown(name: &str, bytes: &[u8], common: &Common) -> Result<Option<f64>, Trouble> {
+/// The aircraft as its file was when a recording was flown, where the hangar keeps that recording already: the file may
+/// have adopted its findings since.
+pub(crate) fn as_flown(name: &str, bytes: &[u8], common: &Common) -> Result<Option<Aircraft>, Trouble> {
     let Some(hangar) = keep::open_existing(common)? else {
         return Ok(None);
     };
@@ -59,8 +60,7 @@ pub(crate) fn mounting_as_flown(name: &str, bytes: &[u8], common: &Common) -> Re
     };
     let revision = hangar.revision(name, recording.revision_number).map_err(keep::trouble)?;
     let files = hangar.section_files(revision.id).map_err(keep::trouble)?;
-    let flown = fetch::kept_text(&revision.text, &format!("revision {}", revision.number), &files)?;
-    Ok(Some(flown.controller.mounting_pitch_rad.value))
+    fetch::kept_text(&revision.text, &format!("revision {}", revision.number), &files).map(Some)
 }
 
 fn column_map(path: &Path) -> Result<ColumnMap, Trouble> {

@@ -5,8 +5,10 @@ use std::sync::Arc;
 use aircraft::finding::{Change, Finding, Window};
 use fly::phases::{Phase, PhaseKind};
 use fly::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
+use learn::answers::{Answer, Estimate, Evidence, Told};
 use learn::findings::{Findings, LevelAttitude, Trim, Wind};
 use numerics::geodesy::LocalPlane;
+use numerics::uncertain::Uncertain;
 
 /// A wobble that repeats itself each time, in place of noise.
 fn wobble(i: usize) -> f64 {
@@ -79,6 +81,41 @@ fn window(from_s: f64, to_s: f64) -> Window {
     Window { from_s, to_s }
 }
 
+/// An answer with its evidence, as the further questions tell theirs.
+fn answer() -> Answer {
+    let line: Vec<[f64; 2]> = (0..10).map(|i| [f64::from(i), 12.4 - 0.03 * f64::from(i)]).collect();
+    Answer {
+        key: "battery",
+        title: "Battery",
+        told: Ok(Told {
+            estimates: vec![Estimate {
+                words: "resistance of the pack with its leads".to_owned(),
+                unit: "ohm",
+                finding: finding(
+                    "battery.resistance_ohm",
+                    0.03,
+                    0.002,
+                    true,
+                    "200 s with currents of 1 to 20 A.",
+                ),
+                predicted: Some(Uncertain::new(0.025, 0.005)),
+            }],
+            evidence: vec![Evidence {
+                title: "Voltage over current".to_owned(),
+                what: "The slope is the resistance.".to_owned(),
+                x: "Pack current, A".to_owned(),
+                y: "Voltage of a full pack, V".to_owned(),
+                data: line.clone(),
+                doubt: vec![0.05; line.len()],
+                residuals: line.iter().map(|p| [p[0], 0.02 * wobble(p[0] as usize)]).collect(),
+                fit: line,
+                mark: None,
+            }],
+            sentences: vec!["40 % of the pack was used.".to_owned()],
+        }),
+    }
+}
+
 pub(crate) fn findings() -> Findings {
     let phase = |kind, from_s, to_s, confidence| Phase { kind, window: window(from_s, to_s), confidence };
     let trim = |surface: &str, channel: &str, path: &str, us: f64, enough| Trim {
@@ -130,6 +167,7 @@ pub(crate) fn findings() -> Findings {
             height_m: Some(66.0),
             change_with_height_per_s: None,
             gust_m_s: 0.5,
+            gust_s: 8.0,
             triangle: None,
         }),
         level_attitude: Ok(LevelAttitude {
@@ -155,6 +193,7 @@ pub(crate) fn findings() -> Findings {
             trim("rudder", "servo 4", "movable.rudder.servo", 3.0, false),
         ]),
         remarks: vec!["the flight went 12 m above the height limit in the file, 120 m".to_owned()],
+        answers: vec![answer()],
         changes: vec![
             Change {
                 path: "controller.mounting_pitch_deg".to_owned(),
