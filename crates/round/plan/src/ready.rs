@@ -169,7 +169,8 @@ impl Item {
                     (h, typed.split_once(':').map_or("", |(_, note)| note.trim()))
                 });
                 let done = matches!(head.trim(), "yes" | "ok" | "done" | "pass" | "passed" | "true" | "y");
-                let not = matches!(head.trim(), "no" | "fail" | "failed" | "false" | "n" | "bad");
+                let not =
+                    matches!(head.trim(), "not done" | "no" | "fail" | "failed" | "false" | "n" | "bad");
                 if !done && !not {
                     return Err(NotAValue {
                         what: format!(

@@ -130,6 +130,11 @@ pub(crate) fn card_part(card: &Card) -> Markup {
 }
 
 fn summary(card: &Card, ground: usize) -> String {
+    if card.day.as_ref().is_some_and(|d| d.verdict == Verdict::NoGo) {
+        return format!(
+            "Nothing is flown. {ground} checks on the ground remain, to be ready for a better day."
+        );
+    }
     let mut words = format!(
         "{ground} checks on the ground, {} points in the air, {} of flight planned.",
         card.points.len() - ground,

@@ -16,6 +16,7 @@ const STYLE: &str = "
 .hours div{border:2px solid var(--line);border-radius:.3rem;padding:.15rem .4rem;min-width:4.2rem;text-align:center;font-size:.95rem}
 .hours .v-go{border-color:var(--c);border-style:solid}.hours .v-part{border-style:dashed;border-color:var(--ink)}
 .hours .v-no-go{border-style:dotted;border-color:var(--b)}
+table.stack td::before{flex:none}
 .mark{font-weight:700;white-space:nowrap}
 ";
 

@@ -76,7 +76,10 @@ fn picture(canvas: &mut Canvas, aircraft: &Aircraft, line: &Line, how: &str, ori
         let to = [from[0] + 30.0 * way[0], from[1] + 30.0 * way[1]];
         canvas.arrow(from, to, pen(Ink::B, 4.0));
     }
-    for (row, panel) in line.panels.iter().enumerate() {
+    // Words stand as the panels do: the left one on the left.
+    let mut panels: Vec<_> = line.panels.iter().collect();
+    panels.sort_by(|a, b| a.at_m.y.total_cmp(&b.at_m.y));
+    for (row, panel) in panels.into_iter().enumerate() {
         let at = [origin[0] + 10.0 + 155.0 * (row % 2) as f64, origin[1] + 160.0 + 15.0 * (row / 2) as f64];
         let words = format!("{} {}", panel.panel, word(panel.trailing_edge));
         canvas.words(at, 12.0, Anchor::Start, &words);

@@ -27,7 +27,7 @@
 //! | `[controller]` | `mounting_pitch_deg`, `mounting_roll_deg`, `loop_hz`, `delay_ms`, `largest_rate_roll_deg_s`, `…_pitch…`, `…_yaw…`, `largest_angle_roll_deg`, `…_pitch…`, `level_per_s`, `reference_speed_m_s`, `failsafe_throttle` |
 //! | `[controller.gains.roll]`, `.pitch`, `.yaw` | `feed_forward_s`, `proportional_s`, `integral`, `derivative_s2` |
 //! | `[[controller.switch]]` | `name`, `acts` |
-//! | `[limits]` | `never_exceed_m_s`, `load_factor`, `height_m`, `distance_m`, `wind_m_s`, `cruise_m_s`, `reserve`, `stall_m_s` |
+//! | `[limits]` | `never_exceed_m_s`, `load_factor`, `height_m`, `distance_m`, `wind_m_s`, `gust_spread_m_s`, `cross_wind_m_s`, `visibility_m`, `cloud_base_m`, `coldest_c`, `hottest_c`, `cruise_m_s`, `reserve`, `stall_m_s` |
 //! | `[care]` | `lengths`, `throws`, `weights`; `length_sd_mm`, `throw_sd_deg`, `cl_max_sd`, `drag_sd`, `thrust_sd` |
 //! | `[[drag]]` | `name`, `count`, `drag_area_cm2` or `width_mm`, `height_mm` and `kind` |
 //! | `[start]` | `how`, `throw_speed_m_s`, `height_m`, `ground`, `run_m` |

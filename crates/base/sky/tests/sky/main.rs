@@ -11,6 +11,7 @@
 mod daylight;
 mod forecasts;
 mod mutations;
+mod peer;
 mod reports;
 mod triangles;
 

@@ -235,7 +235,8 @@ fn held(limit: &Limit, today: f64, standing: Standing, source: &str, note: &str)
     let told = if today.is_nan() { "unknown".to_owned() } else { key.told(today) };
     let kind = if standing == Standing::Part { "for everything" } else { "allowed" };
     let remains = if standing == Standing::Part {
-        format!(" Up to {}: {}.", key.told(limit.most), limit.between)
+        let way = if key.more_is_worse() { "Up to" } else { "Down to" };
+        format!(" {way} {}: {}.", key.told(limit.most), limit.between)
     } else {
         String::new()
     };

@@ -116,11 +116,20 @@ impl Key {
             Self::Visibility | Self::CloudBase if value >= 5000.0 => number::exact(value / 1000.0, "km"),
             Self::Visibility | Self::CloudBase => number::exact((value / 10.0).round() * 10.0, "m"),
             Self::Coldest | Self::Hottest => format!("{}\u{a0}°C", number::fixed(value, 0)),
-            Self::Daylight => number::duration((value * 60.0).max(0.0)),
+            Self::Daylight => hours(value.max(0.0)),
             Self::Turbulence | Self::LaunchOdds => number::exact(value.round(), "percent"),
             _ => format!("{}\u{a0}{}", number::fixed(value, 1), self.unit()),
         }
     }
+}
+
+/// Minutes as people say them, "6 h 28 min".
+fn hours(minutes: f64) -> String {
+    let whole = minutes.floor();
+    if whole < 120.0 {
+        return format!("{whole:.0}\u{a0}min");
+    }
+    format!("{:.0}\u{a0}h {:.0}\u{a0}min", (whole / 60.0).floor(), whole % 60.0)
 }
 
 /// Where a limit comes from.
