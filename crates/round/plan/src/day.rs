@@ -101,12 +101,8 @@ impl Sight {
 /// What a launch was computed to come to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LaunchOdds {
-    /// Probability of a clean climb-out.
-    pub clean: f64,
-    /// Low end of its interval of 95 %.
+    /// Low end of the interval of 95 % of the probability of a clean climb-out.
     pub low: f64,
-    /// High end of it.
-    pub high: f64,
 }
 
 /// All that is known of a span of time at the field.

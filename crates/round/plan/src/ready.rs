@@ -251,8 +251,10 @@ pub fn list(aircraft: &Aircraft, prediction: &Prediction, first_flight: bool) ->
 #[must_use]
 pub fn find<'a>(items: &'a [Item], id: &str) -> Option<&'a Item> {
     items.iter().find(|i| i.id == id).or_else(|| {
-        let mut close =
-            items.iter().filter(|i| i.id.strip_prefix(id).is_some_and(|rest| rest.starts_with('_')));
+        let mut close = items.iter().filter(|i| {
+            i.id.strip_prefix(id)
+                .is_some_and(|rest| rest.strip_prefix('_').is_some_and(|unit| !unit.contains('_')))
+        });
         let found = close.next();
         found.filter(|_| close.next().is_none())
     })

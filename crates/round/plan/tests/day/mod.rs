@@ -237,9 +237,9 @@ fn light_place_and_odds_count() {
     nowhere.light = None;
     assert_eq!(judge(&nowhere, 0, &Own::new()).verdict, Verdict::Part);
     let mut launch = moment(FINE);
-    launch.odds = Some(LaunchOdds { clean: 0.97, low: 0.96, high: 0.98 });
+    launch.odds = Some(LaunchOdds { low: 0.96 });
     assert_eq!(judge(&launch, 0, &Own::new()).verdict, Verdict::Go);
-    launch.odds = Some(LaunchOdds { clean: 0.8, low: 0.76, high: 0.84 });
+    launch.odds = Some(LaunchOdds { low: 0.76 });
     let day = judge(&launch, 0, &Own::new());
     assert!(day.verdict == Verdict::NoGo && day.reasons[0].key == "launch_percent");
     let mut grounded = moment(FINE);

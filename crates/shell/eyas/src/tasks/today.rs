@@ -7,7 +7,7 @@ use plan::catalogue::Catalogue;
 use plan::day::hours::{Stretch, best};
 use plan::day::limits::{From, Key, Own, of_file};
 use plan::day::points::{Day, Judged};
-use plan::day::{FRESH_S, Moment, REPORT_HEIGHT_M, Sight, at_height};
+use plan::day::{FRESH_S, LaunchOdds, Moment, REPORT_HEIGHT_M, Sight, at_height};
 use predict::prediction::Prediction;
 use sky::atmosphere::{self, ZERO_CELSIUS_K};
 use sky::course::{Parts, parts};
@@ -74,6 +74,9 @@ pub(crate) struct Told {
     /// Direction of the strip or the launch, degrees true
     #[arg(long, value_name = "DEG", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) heading: Option<f64>,
+    /// Low end of the odds of a clean launch that `eyas launch` computed for this wind, per cent
+    #[arg(long, value_name = "PERCENT", value_parser = decimal, allow_hyphen_values = true)]
+    pub(crate) launch_odds: Option<f64>,
     /// Your own limit in place of the derived one, e.g. wind_m_s=4; loosening one is told on the card
     #[arg(long, value_name = "KEY=VALUE", value_parser = own_limit)]
     pub(crate) limit: Vec<(Key, f64)>,
@@ -104,6 +107,7 @@ impl Told {
             || self.cloud_base_m.is_some()
             || self.weather.is_some()
             || self.wind_height_m.is_some()
+            || self.launch_odds.is_some()
             || !self.limit.is_empty()
     }
 }
@@ -180,6 +184,7 @@ fn sources(told: &Told) -> Result<Sources, Trouble> {
     keep(within("--visibility-m", told.visibility_m, 0.0, 300_000.0));
     keep(within("--cloud-base-m", told.cloud_base_m, 0.0, 20_000.0));
     keep(within("--heading", told.heading, 0.0, 360.0));
+    keep(within("--launch-odds", told.launch_odds, 0.0, 100.0));
     let at = instant(told.at.as_deref());
     let now = *at.as_ref().unwrap_or(&Instant::from_unix_s(0));
     if let Err(cause) = at {
@@ -285,7 +290,7 @@ pub(crate) fn today(fetched: &Fetched, told: &Told, common: &Common) -> Result<T
         sights,
         light: sources.light,
         heading_deg: told.heading,
-        odds: None,
+        odds: told.launch_odds.map(|percent| LaunchOdds { low: percent / 100.0 }),
         grounds: grounds.clone(),
     };
     let end = sources.at.plus_s(FLIGHT_S);
