@@ -4,7 +4,6 @@
 
 mod bad_input;
 mod bench;
-mod day;
 mod documents;
 mod launch;
 mod round;
