@@ -208,32 +208,47 @@ pub struct DriverRow {
     pub effect: String,
 }
 
-/// The strongest drivers; those that chance alone could explain are said to be so.
+/// The strongest drivers beyond chance; where no launch or every launch went wrong, what moves the least height instead.
 #[must_use]
 pub fn driver_rows(s: &Study, most: usize) -> Vec<DriverRow> {
-    s.odds.drivers.iter().take(most).map(driver_row).collect()
+    let varied = s.odds.clean.count > 0 && s.odds.clean.count < s.odds.clean.of;
+    if varied {
+        let beyond = s.odds.drivers.iter().filter(|d| d.percent > d.noise_percent);
+        return beyond.take(most).map(driver_row).collect();
+    }
+    let mut by_height: Vec<&Driver> = s.odds.drivers.iter().collect();
+    by_height.sort_by(|a, b| b.height_correlation.abs().total_cmp(&a.height_correlation.abs()));
+    by_height
+        .into_iter()
+        .filter(|d| d.height_correlation.abs() > 0.2)
+        .take(3)
+        .map(|d| DriverRow {
+            name: d.input.name().to_owned(),
+            percent: "–".into(),
+            effect: format!(
+                "more {} the least height (rank correlation {})",
+                if d.height_correlation > 0.0 { "raises" } else { "lowers" },
+                number::fixed(d.height_correlation, 2)
+            ),
+        })
+        .collect()
 }
 
 fn driver_row(d: &Driver) -> DriverRow {
     let (unit, per) = d.input.unit();
     let low = number::fixed(100.0 * d.low_fifth.probability, 0);
     let high = number::fixed(100.0 * d.high_fifth.probability, 0);
-    let by_chance = d.percent <= d.noise_percent;
-    let effect = if by_chance {
-        "no more than chance".to_owned()
-    } else {
-        let monotone = d.rank_correlation.abs() > 2.0 * d.rank_correlation_half.max(1e-9) / 1.96;
-        let word = match (monotone, d.rank_correlation > 0.0) {
-            (false, _) => "both ways hurt",
-            (true, true) => "more helps",
-            (true, false) => "more hurts",
-        };
-        let spread = number::coarse(d.spread.sd * per, unit);
-        format!("{word}: {low} % clean in its lowest fifth, {high} % in its highest (± {spread})")
+    let monotone = d.rank_correlation.abs() > d.rank_correlation_half;
+    let word = match (monotone, d.rank_correlation > 0.0) {
+        (false, _) => "both ways hurt",
+        (true, true) => "more helps",
+        (true, false) => "more hurts",
     };
+    let spread = number::coarse(d.spread.sd * per, unit);
+    let effect = format!("{word}: {low} % clean in its lowest fifth, {high} % in its highest (± {spread})");
     DriverRow {
         name: d.input.name().to_owned(),
-        percent: if by_chance { "–".to_owned() } else { format!("{} %", number::fixed(d.percent, 0)) },
+        percent: format!("{} %", number::fixed(d.percent, 0)),
         effect,
     }
 }
