@@ -168,7 +168,6 @@ fn fit(
     let ones = vec![1.0; pieces.len()];
     let lift = column(&|p| p.load * (reference / p.airspeed_m_s).powi(2) - 1.0);
     let (between, within) = Straight::between_and_within(pieces, &lift);
-    let between = straight.believed(pieces, between, 2.0 / reference);
     let level = straight.level_throttle(pieces, reference);
     let throttle =
         column(&|p| level.map_or(0.0, |t| if p.throttle.is_finite() { p.throttle - t } else { 0.0 }));

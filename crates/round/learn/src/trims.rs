@@ -215,10 +215,6 @@ fn fit(
     });
     let used: Vec<&Piece> = known.iter().map(|k| k.0).collect();
     let (between, within) = Straight::between_and_within(&used, &lift);
-    let between = match reference {
-        Some((v, _)) => straight.believed(&used, between, 2.0 / v),
-        None => between,
-    };
     let level = reference.and_then(|(v, _)| straight.level_throttle(&used, v));
     let throttle =
         column(&|p| level.map_or(0.0, |t| if p.throttle.is_finite() { p.throttle - t } else { 0.0 }));
