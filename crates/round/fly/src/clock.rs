@@ -38,7 +38,21 @@ fn days(date: &str) -> Option<f64> {
     if !(plain(y, 4) && plain(m, 2) && plain(d, 2)) {
         return None;
     }
-    let (y, m, d): (i64, i64, i64) = (y.parse().ok()?, m.parse().ok()?, d.parse().ok()?);
+    calendar_days(y.parse().ok()?, m.parse().ok()?, d.parse().ok()?)
+}
+
+/// Days since 1970-01-01 of year, month and day; years of two digits are those from 1980 to 2079.
+pub(crate) fn days_of(year: f64, month: f64, day: f64) -> Option<f64> {
+    let whole = |v: f64| ((0.0..10_000.0).contains(&v) && v.fract() == 0.0).then_some(v as i64);
+    let year = match whole(year)? {
+        y @ 0..=79 => 2000 + y,
+        y @ 80..=99 => 1900 + y,
+        y => y,
+    };
+    calendar_days(year, whole(month)?, whole(day)?)
+}
+
+fn calendar_days(y: i64, m: i64, d: i64) -> Option<f64> {
     if !(1..=12).contains(&m) || !(1..=31).contains(&d) {
         return None;
     }

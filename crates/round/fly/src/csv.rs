@@ -48,6 +48,25 @@ pub enum NotARecording {
         /// Headers that are there.
         headers: Vec<String>,
     },
+    /// A file of positions without any that can be used.
+    NoFix {
+        /// What it holds instead.
+        why: String,
+    },
+    /// A compressed file would become larger than a recording can be.
+    PackedTooLarge {
+        /// How it is compressed.
+        how: &'static str,
+        /// Its size, bytes.
+        packed: usize,
+        /// The most that is unpacked of it, bytes.
+        limit: usize,
+    },
+    /// A compressed file of which nothing could be unpacked.
+    PackedDamaged {
+        /// How it is compressed.
+        how: &'static str,
+    },
 }
 
 impl std::fmt::Display for NotARecording {
@@ -81,6 +100,15 @@ impl std::fmt::Display for NotARecording {
                  rate_hz if the rows follow each other at a steady rate that you know",
                 headers.join(", ")
             ),
+            Self::NoFix { why } => write!(f, "the file holds no flight: {why}"),
+            Self::PackedTooLarge { how, packed, limit } => write!(
+                f,
+                "the {how}-compressed file of {packed} bytes unpacks to more than {limit} bytes, which no recording of \
+                 that size does; unpack it yourself if you trust it"
+            ),
+            Self::PackedDamaged { how } => {
+                write!(f, "the {how}-compressed file is damaged from its begin; copy it from the card again")
+            }
         }
     }
 }

@@ -9,8 +9,11 @@ use aircraft::finding::Window;
 use crate::inputs::{self, Axis, Control, Input, InputKind};
 use crate::recording::Recording;
 
+mod ends;
 mod signals;
+mod stalls;
 
+pub use ends::{Flown, Moment, flights};
 use signals::Signals;
 
 /// Kinds of phases.
@@ -104,6 +107,9 @@ const BRIDGED_S: f64 = 0.6;
 const SLIVER_S: f64 = 1.0;
 /// How long the throw and what follows it last, s.
 const LAUNCH_S: f64 = 3.0;
+/// Height above the touch-down from which the descent before it counts as approach, m, and its longest time, s.
+const APPROACH_M: f64 = 25.0;
+const APPROACH_S: f64 = 60.0;
 /// Height above the touch-down from which the last descent counts as landing, m, and its longest time, s.
 const LANDING_M: f64 = 10.0;
 const LANDING_S: f64 = 20.0;
@@ -131,8 +137,16 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
     }
     let inputs = inputs::find(recording);
     mark_inputs(&mut kinds, &s, &inputs);
+    let stalls = stalls::find(recording, &s, &flying);
+    for stall in &stalls {
+        for k in kinds.get_mut(stall.from..stall.to).unwrap_or(&mut []) {
+            *k = PhaseKind::Stall;
+        }
+    }
     launches_and_landings(&mut kinds, &s);
     merge_slivers(&mut kinds, &s);
+    let flights = ends::flights(recording);
+    impacts(&mut kinds, &s, &flights);
     let strength = s.strength();
     runs(n, |i, j| kinds.get(i) == kinds.get(j))
         .into_iter()
@@ -143,7 +157,13 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
             let confidence = match kind {
                 PhaseKind::Other => 0.3,
                 PhaseKind::Ground => 0.9,
-                PhaseKind::Launch | PhaseKind::Landing => 0.7 * strength,
+                PhaseKind::Launch | PhaseKind::Approach | PhaseKind::Landing => 0.7 * strength,
+                PhaseKind::Stall => stalls
+                    .iter()
+                    .filter(|s| s.from < to && from < s.to)
+                    .map(|s| s.confidence)
+                    .fold(0.3, f64::max),
+                PhaseKind::Impact => 0.8,
                 PhaseKind::Input => surest(&inputs, s.window(from, to)),
                 _ => strength * (1.0 - 0.5 * (-long / 4.0).exp()),
             };
@@ -324,6 +344,35 @@ fn merge_slivers(kinds: &mut [PhaseKind], s: &Signals) {
     }
 }
 
+/// The descent that leads to the landing: from where it stays below the height of an approach, or last went up.
+fn approach(kinds: &mut [PhaseKind], s: &Signals, from: usize, landing: usize, down: Option<f64>) {
+    let Some(down) = down else { return };
+    let mut begin = landing;
+    for i in (from..landing).rev() {
+        let low = s.height.get(i).is_some_and(|h| h - down <= APPROACH_M);
+        let sinks = s.climb.get(i).is_some_and(|c| *c < 0.3);
+        if !(low && sinks) || s.seconds(i, landing) > APPROACH_S {
+            break;
+        }
+        begin = i;
+    }
+    if s.seconds(begin, landing) >= SHORTEST_S {
+        for k in kinds.get_mut(begin..landing).unwrap_or(&mut []) {
+            *k = PhaseKind::Approach;
+        }
+    }
+}
+
+/// The moment of an impact, half a second before to a second after.
+fn impacts(kinds: &mut [PhaseKind], s: &Signals, flights: &[Flown]) {
+    for touched in flights.iter().filter(|f| f.impact.is_some()).filter_map(|f| f.touchdown) {
+        let (from, to) = (s.place(touched.time_s - 0.5), s.place(touched.time_s + 1.0));
+        for k in kinds.get_mut(from..to.min(s.t.len())).unwrap_or(&mut []) {
+            *k = PhaseKind::Impact;
+        }
+    }
+}
+
 /// The first seconds after the ground, and the last descent before it.
 fn launches_and_landings(kinds: &mut [PhaseKind], s: &Signals) {
     let ground = runs(kinds.len(), |i, j| {
@@ -346,6 +395,7 @@ fn launches_and_landings(kinds: &mut [PhaseKind], s: &Signals) {
             for k in kinds.get_mut(begin + 1..to).unwrap_or(&mut []) {
                 *k = PhaseKind::Landing;
             }
+            approach(kinds, s, from, begin + 1, down);
         }
         if from > 0 {
             let end = (from..to).find(|i| s.seconds(from, *i) > LAUNCH_S).unwrap_or(to);

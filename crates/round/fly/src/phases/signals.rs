@@ -16,6 +16,8 @@ pub(super) struct Signals {
     pub(super) t: Vec<f64>,
     pub(super) step: f64,
     speed: Vec<f64>,
+    /// Speed over ground; not a number where it is not known.
+    over_ground: Vec<f64>,
     pub(super) turn_rate: Vec<f64>,
     pub(super) bank: Vec<f64>,
     pub(super) climb: Vec<f64>,
@@ -41,6 +43,7 @@ impl Signals {
             .map(|(n, e)| n.iter().zip(e).map(|(n, e)| n.hypot(*e)).collect())
             .or_else(|| on_grid(&Quantity::GroundSpeed));
         let airspeed = on_grid(&Quantity::Airspeed);
+        let resting = over_ground.as_ref().map_or_else(|| vec![f64::NAN; t.len()], |g| smooth(g, 3));
         let speed = match (airspeed, over_ground) {
             // Where one is missing the other fills in.
             (Some(a), Some(g)) => {
@@ -89,10 +92,22 @@ impl Signals {
         let power = power(r, &t).unwrap_or_else(unknown);
         let known = |v: &[f64]| usize::from(v.iter().any(|x| x.is_finite()));
         let channels = 1 + known(&turn_rate) + known(&climb) + usize::from(has_roll);
-        Some(Self { speed, turn_rate, bank, climb, height, power, channels, step: STEP_S, t })
+        Some(Self {
+            speed,
+            over_ground: resting,
+            turn_rate,
+            bank,
+            climb,
+            height,
+            power,
+            channels,
+            step: STEP_S,
+            t,
+        })
     }
 
-    /// Whether it flies: from half the usual flying speed until a quarter of it for two seconds near the ground.
+    /// Whether it flies: from half the usual flying speed until a quarter of it for two seconds near the ground; over
+    /// ground, where that is known, as the wind blows on what lies there too.
     pub(super) fn flying(&self) -> Vec<bool> {
         let fast: Vec<f64> = self.speed.iter().copied().filter(|v| *v > 4.0).collect();
         let usual = quantile(&fast, 0.5);
@@ -109,7 +124,12 @@ impl Signals {
             quick = if *v > 0.5 * usual { quick + 1 } else { 0 };
             // A hole in the speed changes nothing.
             if v.is_finite() {
-                slow = if *v < 0.25 * usual && !high { slow + 1 } else { 0 };
+                let over_ground = self.over_ground.get(i).copied().filter(|g| g.is_finite());
+                let stands = match over_ground {
+                    Some(ground) => ground < 0.15 * usual && *v < 0.6 * usual,
+                    None => *v < 0.25 * usual,
+                };
+                slow = if stands && !high { slow + 1 } else { 0 };
             }
             if !on && quick > fast_for {
                 on = true;
@@ -156,6 +176,11 @@ impl Signals {
 
     pub(super) fn seconds(&self, from: usize, to: usize) -> f64 {
         to.saturating_sub(from) as f64 * self.step
+    }
+
+    /// Places in a time, at least one.
+    pub(super) fn places(&self, seconds: f64) -> usize {
+        ((seconds / self.step).round() as usize).max(1)
     }
 
     /// The place of a time on the grid.

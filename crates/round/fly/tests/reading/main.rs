@@ -6,4 +6,5 @@ mod invented;
 mod open_data;
 mod phases;
 mod sense;
+mod tracks;
 mod variants;

@@ -128,15 +128,16 @@ fn a_flight_from_ground_to_ground_is_cut_into_its_phases() {
     let kinds: Vec<K> = found.iter().map(|p| p.kind).filter(|k| *k != K::Other).collect();
     assert_eq!(
         kinds,
-        [K::Ground, K::Launch, K::Climb, K::Straight, K::Glide, K::Landing, K::Ground],
+        [K::Ground, K::Launch, K::Climb, K::Straight, K::Glide, K::Approach, K::Landing, K::Ground],
         "{found:#?}"
     );
     for (kind, from, to) in [
         (K::Launch, 8.5, 11.5),
         (K::Climb, 11.5, 24.0),
         (K::Straight, 24.0, 40.0),
-        // The last ten metres, 8.3 s, are the landing.
-        (K::Glide, 40.0, 77.5 - 8.3),
+        // The last 25 m, 20.8 s, are the approach; of these the last ten, 8.3 s, the landing.
+        (K::Glide, 40.0, 77.5 - 20.8),
+        (K::Approach, 77.5 - 20.8, 77.5 - 8.3),
         (K::Landing, 77.5 - 8.3, 79.0),
     ] {
         let phase = found.iter().find(|p| p.kind == kind).unwrap();

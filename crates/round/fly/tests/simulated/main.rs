@@ -4,6 +4,7 @@
 mod flights;
 mod inputs;
 mod model;
+mod phases;
 mod scripts;
 mod signs;
 
