@@ -64,6 +64,28 @@ fn calendar_days(y: i64, m: i64, d: i64) -> Option<f64> {
     Some((number - 719_468) as f64)
 }
 
+/// Date and time in UTC as ISO 8601 writes them, to the millisecond, of seconds since 1970-01-01; nothing outside the years
+/// 1970 to 9999.
+pub(crate) fn iso8601(seconds: f64) -> Option<String> {
+    let ms = (seconds * 1000.0).round();
+    if !(0.0..253_402_300_800_000.0).contains(&ms) {
+        return None;
+    }
+    let ms = ms as i64;
+    let (day, ms) = (ms.div_euclid(86_400_000), ms.rem_euclid(86_400_000));
+    // The inverse of `calendar_days`: years from March in eras of 400 years.
+    let z = day + 719_468;
+    let (era, of_era) = (z.div_euclid(146_097), z.rem_euclid(146_097));
+    let year_of_era = (of_era - of_era / 1460 + of_era / 36_524 - of_era / 146_096) / 365;
+    let of_year = of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
+    let months = (5 * of_year + 2) / 153;
+    let d = of_year - (153 * months + 2) / 5 + 1;
+    let m = if months < 10 { months + 3 } else { months - 9 };
+    let y = year_of_era + era * 400 + i64::from(m <= 2);
+    let (h, min, s) = (ms / 3_600_000, ms / 60_000 % 60, ms / 1000 % 60);
+    Some(format!("{y:04}-{m:02}-{d:02}T{h:02}:{min:02}:{s:02}.{:03}Z", ms % 1000))
+}
+
 /// Clock text without its zone, and the zone's seconds ahead of universal time.
 fn zone(time: &str) -> Option<(&str, f64)> {
     if let Some(bare) = time.strip_suffix(['Z', 'z']) {
@@ -388,6 +410,20 @@ mod tests {
         for bad in ["", "1:2", "01:60:00", "aa:bb:cc", "1:2:3:4", "-1:00:00", "01:00:99"] {
             assert_eq!(clock_s(bad), None, "{bad}");
         }
+    }
+
+    #[test]
+    fn dates_are_written_as_they_are_read() {
+        // Every 13 hours 17 minutes and 9.5 s over 140 years: leap days, centuries, ends of years.
+        let mut t = 0.0;
+        while t < 140.0 * 365.25 * 86_400.0 {
+            let text = iso8601(t).unwrap();
+            assert_eq!(date_time_s(&text), Some(t), "{text}");
+            t += 13.0 * 3600.0 + 17.0 * 60.0 + 9.5;
+        }
+        assert_eq!(iso8601(951_782_400.0).as_deref(), Some("2000-02-29T00:00:00.000Z"));
+        assert_eq!(iso8601(-1.0), None);
+        assert_eq!(iso8601(f64::NAN), None);
     }
 
     #[test]

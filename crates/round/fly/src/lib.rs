@@ -1,8 +1,11 @@
 //! What came back: recordings read, mapped, cleaned and cut into phases; and the simulated flight that writes one.
 
+pub mod align;
 mod clock;
 pub mod csv;
 pub mod derive;
+mod derive;
+pub mod export;
 pub mod inputs;
 pub mod map;
 pub mod merge;

@@ -1,6 +1,8 @@
 //! Recordings read from outside the crate: open data, invented variants, damage.
 
+mod align;
 mod damage;
+mod export;
 mod inputs;
 mod invented;
 mod open_data;

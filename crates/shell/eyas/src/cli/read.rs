@@ -1,21 +1,27 @@
 //! `eyas read`: what is in a recording, and how good is it?
 
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+use fly::inputs::Input;
+use fly::phases::Flown;
+use fly::recording::Recording;
 
 use super::Answer;
 use super::words::paragraph;
 use crate::files;
 use crate::json::reading;
 use crate::tasks::study;
-use crate::tell::Trouble;
+use crate::tell::{Kind, Trouble};
 
-/// Read a recording: propose or apply a column map, tell its quality and phases
+/// Read a recording: propose or apply a column map, tell its quality, phases and stick inputs
+///
+/// Text in columns, GPX, IGC or NMEA 0183, also packed with gzip or Zstandard.
 ///
 /// Example: eyas read flight.csv --guess -o flight.map.toml
 #[derive(Debug, clap::Args)]
 pub(crate) struct Args {
-    /// The recording, CSV text
+    /// The recording
     recording: PathBuf,
     /// Column map to read it through [default: one proposed from the recording]
     #[arg(long, value_name = "FILE", conflicts_with = "guess")]
@@ -26,20 +32,42 @@ pub(crate) struct Args {
     /// Write the column map used to this file
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// Another file of the same flight, aligned with the first by what both recorded; may be given again
+    #[arg(long, value_name = "FILE")]
+    with: Vec<PathBuf>,
+    /// Write the cleaned and aligned channels as .csv or .parquet, or the track with its phases as .gpx or .kml
+    #[arg(long, value_name = "FILE")]
+    export: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
     if let Some(file) = &args.output {
         files::not_there_yet(file)?;
     }
-    let studied = study::recording(&args.recording, args.map.as_deref())?;
-    let map_text = studied.map.to_toml();
+    let target = args.export.as_deref().map(target).transpose()?;
+    let mut studied = study::recording(&args.recording, args.map.as_deref())?;
+    study::joined(&mut studied, &args.with)?;
+    let map_text = studied.map_text();
     if let Some(file) = &args.output {
         files::write_new(file, map_text.as_bytes())?;
     }
     let phases = fly::phases::find(&studied.recording);
     let quality = fly::quality::assess(&studied.recording);
-    let document = reading::document(&studied, &quality, &phases, &map_text);
+    let inputs = fly::inputs::find(&studied.recording);
+    let flights = fly::phases::flights(&studied.recording);
+    let found = reading::Found { quality: &quality, phases: &phases, inputs: &inputs, flights: &flights };
+    let document = reading::document(&studied, &found, &map_text);
+    if let (Some(path), Some(target)) = (&args.export, target) {
+        let bytes = export(target, &studied.recording, &found).map_err(|why| {
+            Trouble::new(
+                Kind::Input,
+                format!("{} cannot be written", path.display()),
+                why.to_string(),
+                "export as .csv or .parquet what has no track; nothing was written",
+            )
+        })?;
+        files::write_new(path, &bytes)?;
+    }
     if args.guess {
         return Ok(Answer::yes(guess_text(&studied, &map_text), document));
     }
@@ -49,7 +77,8 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
     if let Some((from, to)) = recording.span_s() {
         let _ = writeln!(
             text,
-            "  {} rows, {:.1} s, {} channels, {} columns not used",
+            "  {}: {} rows, {:.1} s, {} channels, {} columns not used",
+            studied.format.word(),
             recording.rows,
             to - from,
             recording.channels.len(),
@@ -89,7 +118,101 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
             phase.confidence * 100.0
         );
     }
+    tell_flights(&mut text, &flights);
+    tell_inputs(&mut text, recording, &inputs);
+    if let Some(path) = &args.export {
+        let _ = writeln!(text, "\nWritten: {}", path.display());
+    }
     Ok(Answer::yes(text, document))
+}
+
+/// What a file is written as.
+#[derive(Debug, Clone, Copy)]
+enum Target {
+    Csv,
+    Parquet,
+    Gpx,
+    Kml,
+}
+
+/// The form that a name asks for; refused before anything is read.
+fn target(path: &Path) -> Result<Target, Trouble> {
+    let extension = path.extension().map(|e| e.to_ascii_lowercase());
+    let target = match extension.as_deref().and_then(|e| e.to_str()) {
+        Some("csv") => Target::Csv,
+        Some("parquet") => Target::Parquet,
+        Some("gpx") => Target::Gpx,
+        Some("kml") => Target::Kml,
+        _ => {
+            return Err(super::usage(
+                format!("{} does not say what to write", path.display()),
+                "name the file to export .csv or .parquet for channels, .gpx or .kml for the track",
+            ));
+        }
+    };
+    files::not_there_yet(path)?;
+    Ok(target)
+}
+
+fn export(
+    target: Target,
+    recording: &Recording,
+    found: &reading::Found<'_>,
+) -> Result<Vec<u8>, fly::export::NoExport> {
+    match target {
+        Target::Csv => fly::export::csv(recording).map(String::into_bytes),
+        Target::Parquet => fly::export::parquet(recording),
+        Target::Gpx => fly::export::gpx(recording, found.phases, found.flights).map(String::into_bytes),
+        Target::Kml => fly::export::kml(recording, found.phases, found.flights).map(String::into_bytes),
+    }
+}
+
+fn tell_flights(text: &mut String, flights: &[Flown]) {
+    for flown in flights {
+        let moment = |m: Option<fly::phases::Moment>, missing: &str| {
+            m.map_or_else(
+                || missing.to_owned(),
+                |m| format!("{:.2} s ({:.0}% sure)", m.time_s, 100.0 * m.confidence),
+            )
+        };
+        let _ = writeln!(
+            text,
+            "  In the air {:.1} to {:.1} s; let go {}; touched down {}",
+            flown.window.from_s,
+            flown.window.to_s,
+            moment(flown.throw, "before the recording begins"),
+            moment(flown.touchdown, "after the recording ends"),
+        );
+        if let Some(load) = flown.impact {
+            let _ = writeln!(
+                text,
+                "  The touch-down was an impact: {:.0} g. Look the aircraft over before it flies again.",
+                load / numerics::units::G_M_S2
+            );
+        }
+    }
+}
+
+fn tell_inputs(text: &mut String, recording: &Recording, inputs: &[Input]) {
+    let _ = writeln!(text, "\nStick inputs");
+    if inputs.is_empty() {
+        let sticks = fly::inputs::Axis::ALL.iter().any(|a| recording.channel(&a.demand()).is_some());
+        let why = if sticks { "none stands out" } else { "the recording has no stick channels" };
+        let _ = writeln!(text, "  {why}");
+    }
+    for i in inputs {
+        let _ = writeln!(
+            text,
+            "  {:>8.2} to {:>8.2} s  {:<8}  {:<10} {:>+5.0}%  {:<7}  {:.0}% sure",
+            i.start_s,
+            i.end_s,
+            i.axis.word(),
+            i.kind.word(),
+            100.0 * i.size,
+            i.control.word(),
+            100.0 * i.confidence
+        );
+    }
 }
 
 /// The proposed map, with its evidence as comments, so that the whole can be kept as a file.

@@ -1,6 +1,7 @@
 //! What does `eyas read --json` print?
 
-use fly::phases::Phase;
+use fly::inputs::Input;
+use fly::phases::{Flown, Moment, Phase};
 use fly::propose::Evidence;
 use fly::quality::{ChannelQuality, Quality};
 use fly::words::{self, Dimension, Unit};
@@ -9,11 +10,25 @@ use serde_json::{Value, json};
 use super::{findings, number};
 use crate::tasks::study::Studied;
 
+/// What was found in a recording.
+pub(crate) struct Found<'a> {
+    /// How good it is.
+    pub(crate) quality: &'a Quality,
+    /// What the aircraft was doing when.
+    pub(crate) phases: &'a [Phase],
+    /// What the pilot did on purpose.
+    pub(crate) inputs: &'a [Input],
+    /// When it flew.
+    pub(crate) flights: &'a [Flown],
+}
+
 /// The whole document.
-pub(crate) fn document(studied: &Studied, quality: &Quality, phases: &[Phase], map_text: &str) -> Value {
+pub(crate) fn document(studied: &Studied, found: &Found<'_>, map_text: &str) -> Value {
     let recording = &studied.recording;
+    let Found { quality, phases, inputs, flights } = *found;
     let span = recording.span_s();
     json!({
+        "format": studied.format.word(),
         "rows": recording.rows,
         "from_s": span.map(|(a, _)| number(a)),
         "to_s": span.map(|(_, b)| number(b)),
@@ -27,6 +42,33 @@ pub(crate) fn document(studied: &Studied, quality: &Quality, phases: &[Phase], m
         "evidence": studied.proposal.as_ref().map(|p| p.evidence.iter().map(evidence_line).collect::<Vec<_>>()),
         "doubts": studied.proposal.as_ref().map(|p| p.doubts.clone()),
         "phases": findings::phases(phases),
+        "flights": flights.iter().map(flown).collect::<Vec<_>>(),
+        "inputs": inputs.iter().map(input).collect::<Vec<_>>(),
+    })
+}
+
+fn flown(f: &Flown) -> Value {
+    let moment = |m: Option<Moment>| {
+        m.map(|m| json!({"time_s": number(m.time_s), "confidence": number(m.confidence)}))
+    };
+    json!({
+        "from_s": number(f.window.from_s),
+        "to_s": number(f.window.to_s),
+        "throw": moment(f.throw),
+        "touchdown": moment(f.touchdown),
+        "impact_m_s2": f.impact.map(number),
+    })
+}
+
+fn input(i: &Input) -> Value {
+    json!({
+        "axis": i.axis.word(),
+        "kind": i.kind.word(),
+        "start_s": number(i.start_s),
+        "end_s": number(i.end_s),
+        "size_percent": number(100.0 * i.size),
+        "control": i.control.word(),
+        "confidence": number(i.confidence),
     })
 }
 

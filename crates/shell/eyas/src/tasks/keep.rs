@@ -63,7 +63,7 @@ pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(Recordi
         .keep_recording(&NewRecording {
             bytes: &studied.bytes,
             source_name: source,
-            column_map: &studied.map.to_toml(),
+            column_map: &studied.map_text(),
             aircraft: revision.id,
             note,
             at_ms,

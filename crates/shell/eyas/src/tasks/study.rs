@@ -1,10 +1,11 @@
 //! What does a recording say? Read through its map or a proposed one, and learnt from.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use aircraft::Aircraft;
 use fly::map::ColumnMap;
-use fly::propose::{Proposal, propose};
+use fly::propose::Proposal;
+use fly::read::{Format, Reading};
 use fly::recording::Recording;
 
 use crate::cli::Common;
@@ -18,35 +19,55 @@ pub(crate) struct Studied {
     pub(crate) bytes: Vec<u8>,
     /// What they say.
     pub(crate) recording: Recording,
-    /// The map they were read through.
-    pub(crate) map: ColumnMap,
+    /// What they are written in.
+    pub(crate) format: Format,
+    /// The map they were read through; none for formats that say themselves what is what.
+    pub(crate) map: Option<ColumnMap>,
     /// How the map was proposed; absent where one was given.
     pub(crate) proposal: Option<Proposal>,
 }
 
-/// Reads a recording through a map file, or through a map proposed from the recording itself.
+impl Studied {
+    /// The map as text; a remark where the file needs none.
+    pub(crate) fn map_text(&self) -> String {
+        match &self.map {
+            Some(map) => map.to_toml(),
+            None => format!("# The recording is {}; it needs no column map.\n", self.format.word()),
+        }
+    }
+}
+
+/// Reads a recording of any format, columns through a map file or through a map proposed from the recording itself.
 pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trouble> {
     let bytes = files::read_recording(path)?;
-    let not_read = |error: fly::csv::NotARecording| {
-        Trouble::new(
-            Kind::Input,
-            format!("{} could not be read as a recording", path.display()),
-            error.to_string(),
-            "save the log as CSV text with one line a sample, or say with --map which column is what; the file itself was not changed",
-        )
-    };
-    let (map, proposal) = match map {
-        Some(file) => (column_map(file)?, None),
-        None => {
-            let proposal = propose(&bytes).map_err(not_read)?;
-            (proposal.map.clone(), Some(proposal))
-        }
-    };
-    let mut recording = fly::csv::read_csv(&bytes, &map).map_err(not_read)?;
+    let map = map.map(column_map).transpose()?;
+    let Reading { mut recording, format, map, proposal } =
+        fly::read::read(&bytes, map.as_ref()).map_err(|error| {
+            Trouble::new(
+                Kind::Input,
+                format!("{} could not be read as a recording", path.display()),
+                error.to_string(),
+                "save the log as CSV text with one line a sample, as GPX, IGC or NMEA 0183, or say with --map which column is what; \
+                 the file itself was not changed",
+            )
+        })?;
     // A map given by hand is held against the laws that tie the channels, as a proposed one is.
     let against = fly::sense::check(&recording);
     recording.flaws.extend(against);
-    Ok(Studied { bytes, recording, map, proposal })
+    Ok(Studied { bytes, recording, format, map, proposal })
+}
+
+/// Joins further files of the same flight, aligned in time, to one that was read.
+pub(crate) fn joined(studied: &mut Studied, others: &[PathBuf]) -> Result<(), Trouble> {
+    if others.is_empty() {
+        return Ok(());
+    }
+    let mut all = vec![std::mem::take(&mut studied.recording)];
+    for path in others {
+        all.push(recording(path, None)?.recording);
+    }
+    studied.recording = fly::align::align(all);
+    Ok(())
 }
 
 /// The aircraft as its file was when a recording was flown, where the hangar keeps that recording already: the file may
