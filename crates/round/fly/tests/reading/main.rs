@@ -5,6 +5,7 @@ mod damage;
 mod export;
 mod inputs;
 mod invented;
+mod mutations;
 mod open_data;
 mod phases;
 mod sense;
