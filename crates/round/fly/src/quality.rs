@@ -1,10 +1,18 @@
 //! How good is this recording? Rate, jitter, gaps, stuck, clipped and jumping values, channel by channel.
 
-use numerics::statistics::{mean, median, quantile, robust_spread, standard_deviation};
+use std::sync::Arc;
+
+use numerics::statistics::{mean, standard_deviation};
+use rayon::prelude::*;
 
 use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
 use crate::resample;
 use crate::words;
+
+mod against;
+mod order;
+
+use order::{median, quantile, robust_spread};
 
 /// What one channel is like.
 #[derive(Debug, Clone, PartialEq)]
@@ -53,16 +61,28 @@ pub struct Quality {
 /// Looks at every channel of a recording.
 #[must_use]
 pub fn assess(recording: &Recording) -> Quality {
-    let mut flaws = Vec::new();
-    let channels = recording
+    // Channels of one file share their times, so that their steps are looked at once.
+    let mut clocks: Vec<(Arc<Vec<f64>>, Steps)> = Vec::new();
+    for c in &recording.channels {
+        if !clocks.iter().any(|(times, _)| Arc::ptr_eq(times, &c.time_s)) {
+            clocks.push((Arc::clone(&c.time_s), Steps::of(&c.time_s)));
+        }
+    }
+    let looked_at: Vec<(ChannelQuality, Vec<Flaw>)> = recording
         .channels
-        .iter()
+        .par_iter()
         .map(|c| {
-            let quality = of_channel(c);
+            let whole =
+                clocks.iter().find(|(times, _)| Arc::ptr_eq(times, &c.time_s)).map(|(_, steps)| *steps);
+            let quality = of_channel(c, whole);
+            let mut flaws = Vec::new();
             tell(c, &quality, &mut flaws);
-            quality
+            (quality, flaws)
         })
         .collect();
+    let (channels, flaws): (Vec<_>, Vec<_>) = looked_at.into_iter().unzip();
+    let mut flaws: Vec<Flaw> = flaws.into_iter().flatten().collect();
+    flaws.extend(against::flaws(recording));
     let length_s = recording.span_s().map_or(0.0, |(from, to)| to - from);
     Quality { length_s, rows: recording.rows, channels, flaws }
 }
@@ -78,17 +98,38 @@ fn samples(channel: &Channel) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn of_channel(channel: &Channel) -> ChannelQuality {
+/// Steps of time: the usual one, their spread and the longest, s.
+#[derive(Debug, Clone, Copy)]
+struct Steps {
+    usual_s: f64,
+    spread_s: f64,
+    longest_s: f64,
+}
+
+impl Steps {
+    fn of(times: &[f64]) -> Self {
+        let steps: Vec<f64> = times
+            .windows(2)
+            .filter_map(|w| match w {
+                [a, b] => Some(b - a),
+                _ => None,
+            })
+            .collect();
+        Self {
+            usual_s: median(&steps),
+            spread_s: robust_spread(&steps),
+            longest_s: steps.iter().copied().fold(0.0, f64::max),
+        }
+    }
+}
+
+fn of_channel(channel: &Channel, whole: Option<Steps>) -> ChannelQuality {
     let samples = samples(channel);
     let values: Vec<f64> = samples.iter().map(|(_, v)| *v).collect();
-    let steps: Vec<f64> = samples
-        .windows(2)
-        .filter_map(|w| match w {
-            [a, b] => Some(b.0 - a.0),
-            _ => None,
-        })
-        .collect();
-    let step = median(&steps);
+    let steps = whole
+        .filter(|_| values.len() == channel.values.len())
+        .unwrap_or_else(|| Steps::of(&samples.iter().map(|(t, _)| *t).collect::<Vec<_>>()));
+    let step = steps.usual_s;
     let fold = |start: f64, f: fn(f64, f64) -> f64| values.iter().copied().fold(start, f);
     let (least, greatest) = (fold(f64::INFINITY, f64::min), fold(f64::NEG_INFINITY, f64::max));
     let ends = values.iter().filter(|v| **v == least || **v == greatest).count();
@@ -98,18 +139,18 @@ fn of_channel(channel: &Channel) -> ChannelQuality {
         samples: values.len(),
         missing: channel.values.len() - values.len(),
         rate_hz: if step > 0.0 { 1.0 / step } else { f64::NAN },
-        jitter: if step > 0.0 { robust_spread(&steps) / step } else { f64::NAN },
-        longest_gap_s: steps.iter().copied().fold(0.0, f64::max),
+        jitter: if step > 0.0 { steps.spread_s / step } else { f64::NAN },
+        longest_gap_s: steps.longest_s,
         least,
         middle: median(&values),
         greatest,
-        longest_still_s: still(&samples).first().map_or(0.0, |(from, to)| to - from),
+        longest_still_s: still(&samples).iter().map(|(from, to)| to - from).fold(0.0, f64::max),
         at_ends: ends as f64 / values.len().max(1) as f64,
         jumps: jumps(channel, &samples).len(),
     }
 }
 
-/// Times during which the value does not change, the longest first.
+/// Times during which the value does not change, in order.
 fn still(samples: &[(f64, f64)]) -> Vec<(f64, f64)> {
     let mut runs: Vec<(f64, f64)> = Vec::new();
     let mut begin: Option<(f64, f64)> = None;
@@ -126,7 +167,6 @@ fn still(samples: &[(f64, f64)]) -> Vec<(f64, f64)> {
             }
         }
     }
-    runs.sort_by(|a, b| (b.1 - b.0).total_cmp(&(a.1 - a.0)));
     runs
 }
 
@@ -226,7 +266,7 @@ fn tell(channel: &Channel, quality: &ChannelQuality, flaws: &mut Vec<Flaw>) {
     let zero = quality.least + 0.02 * (quality.greatest - quality.least);
     let off = |from: f64| motor && samples.iter().any(|(t, v)| *t == from && *v <= zero);
     let long = |run: &&(f64, f64)| run.1 - run.0 > (20.0 * usual).max(2.0) && !may_rest && !off(run.0);
-    if let Some((from, to)) = runs.iter().find(long) {
+    if let Some((from, to)) = runs.iter().filter(long).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))) {
         add(
             FlawKind::Stuck,
             format!("{name}, {from:.2} to {to:.2} s"),

@@ -116,6 +116,8 @@ pub enum FlawKind {
     Empty,
     /// A unit or sign that the data contradicts.
     Unit,
+    /// Vibration that drowns what a sensor should tell.
+    Vibration,
     /// How clocks of several files, or of one, were brought together.
     Clock,
     /// Text in an encoding that had to be converted first.

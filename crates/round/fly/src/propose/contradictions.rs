@@ -164,6 +164,9 @@ fn out_of_range(channel: &Channel) -> Option<Contradiction> {
                 None
             }
         }
+        Q::Airspeed | Q::GroundSpeed if middle() > 90.0 => {
+            tell(Remedy::None, format!("{:.0} m/s in the middle is no model's speed", middle()))
+        }
         Q::Volts if middle() > 200.0 => {
             tell(Remedy::TooLarge(1000.0), format!("{:.0} V in the middle is no model's pack", middle()))
         }

@@ -106,6 +106,9 @@ pub(super) fn possible(reading: &Reading, values: &[f64]) -> Result<Possible, St
     }
 }
 
+/// No model of a few kilograms flies faster than this all the time, m/s (common practice, no source).
+const FASTEST_M_S: f64 = 90.0;
+
 /// Whether values in a declared unit can be what they are said to be at all.
 fn credible(dimension: Dimension, unit: &str, largest: f64, middle: f64) -> Result<(), String> {
     let factor = words::unit_of(dimension, unit).map_or(1.0, |u| u.factor);
@@ -120,6 +123,9 @@ fn credible(dimension: Dimension, unit: &str, largest: f64, middle: f64) -> Resu
         }
         Dimension::Pressure if !(20_000.0..=115_000.0).contains(&kept) => {
             Err(format!("{kept} Pa in the middle is not the pressure of the air"))
+        }
+        Dimension::Speed if kept.abs() > FASTEST_M_S => {
+            Err(format!("{kept:.0} m/s in the middle is no model's speed"))
         }
         Dimension::Speed if most > 400.0 => Err(format!("{most:.0} m/s is no model's speed")),
         Dimension::Demand | Dimension::Throttle if unit != "us" && most > 2.0 => {

@@ -208,3 +208,29 @@ fn a_good_recording_has_good_channels() {
     let q = quality::assess(&r);
     assert!(q.flaws.is_empty(), "{:#?}", q.flaws);
 }
+
+#[test]
+fn vibration_and_a_heading_that_a_magnet_pulls_are_told() {
+    let n = 3000;
+    let t: Vec<f64> = (0..n).map(|i| f64::from(i) * 0.01).collect();
+    // A sine of 40 m/s² has a median absolute deviation of 40 sin 45° = 28 m/s²: as a normal spread 42 m/s², 4.3 g.
+    let shaken: Vec<f64> =
+        t.iter().map(|t| -9.8 + 40.0 * (2.0 * std::f64::consts::PI * 37.0 * t).sin()).collect();
+    let calm: Vec<f64> = t.iter().map(|t| 1.0 * (0.7 * t).sin()).collect();
+    // Turning at 0.2 rad/s as the gyro says; at 15 s a magnet pulls the heading by 1 rad within 0.3 s.
+    let rate: Vec<f64> = t.iter().map(|_| 0.2).collect();
+    let yaw: Vec<f64> =
+        t.iter().map(|t| numerics::frames::wrap_rad(0.2 * t + ((t - 15.0) / 0.3).clamp(0.0, 1.0))).collect();
+    let q = quality::assess(&recording(
+        &t,
+        &[(Q::ForceZ, shaken), (Q::ForceX, calm), (Q::Yaw, yaw), (Q::YawRate, rate)],
+    ));
+    let vibration: Vec<_> = q.flaws.iter().filter(|f| f.kind == FlawKind::Vibration).collect();
+    assert_eq!(vibration.len(), 1, "{:#?}", q.flaws);
+    assert!(
+        vibration[0].place.starts_with("force-z") && vibration[0].what.contains("4.3 g"),
+        "{vibration:#?}"
+    );
+    let jump = q.flaws.iter().find(|f| f.kind == FlawKind::Jump && f.what.contains("gyro")).unwrap();
+    assert!(jump.what.contains("57 deg"), "{jump:?}");
+}
