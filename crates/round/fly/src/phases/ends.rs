@@ -29,9 +29,11 @@ pub struct Flown {
     pub impact: Option<f64>,
 }
 
-/// A touch-down with a load beyond this is told as an impact: landings on the belly in grass stay below about five
-/// times gravity (common practice, no source).
-const IMPACT_M_S2: f64 = 8.0 * G;
+/// A touch-down that takes this much speed away within a tenth of a second is told as an impact: a landing takes off its
+/// sink of a meter or two a second at once, and its speed in seconds (common practice, no source). A single value says
+/// little: stiff parts ring.
+const IMPACT_M_S: f64 = 4.0;
+const IMPACT_S: f64 = 0.1;
 /// A throw is a pull forward beyond this (common practice: hand throws reach two to six times gravity).
 const THROW_M_S2: f64 = 1.2 * G;
 
@@ -128,8 +130,20 @@ fn touchdown(r: &Recording, s: &Signals, from: usize, to: usize) -> Moment {
 
 /// The largest load of a touch-down that was one of an impact, or the speed that was gone within a moment.
 fn impact(r: &Recording, s: &Signals, touched_s: f64, to: usize) -> Option<f64> {
-    let most = load(r, touched_s - 0.3, touched_s + 1.5).into_iter().map(|(_, v)| v).fold(0.0, f64::max);
+    let loads = load(r, touched_s - 0.3, touched_s + 1.5);
+    let most = loads.iter().map(|(_, v)| *v).fold(0.0, f64::max);
+    let taken: Vec<(f64, f64)> = loads
+        .windows(2)
+        .filter_map(|w| match w {
+            [a, b] => Some((a.0, (b.1 - G).max(0.0) * (b.0 - a.0).min(IMPACT_S))),
+            _ => None,
+        })
+        .collect();
+    let at_once = taken
+        .iter()
+        .map(|(t, _)| taken.iter().filter(|(u, _)| (*t..*t + IMPACT_S).contains(u)).map(|(_, d)| d).sum())
+        .fold(0.0, f64::max);
     // It must have ended the flight: what flies on was a gust or a bounce.
     let ended = s.t.get(to).is_some_and(|t| t - touched_s < 4.0);
-    (most > IMPACT_M_S2 && ended).then_some(most)
+    (at_once > IMPACT_M_S && ended).then_some(most)
 }
