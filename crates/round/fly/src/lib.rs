@@ -4,7 +4,6 @@ pub mod align;
 mod clock;
 pub mod csv;
 pub mod derive;
-mod derive;
 pub mod export;
 pub mod inputs;
 pub mod map;
