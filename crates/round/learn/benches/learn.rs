@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use fly::map::ColumnMap;
 use fly::recording::{Quantity, Recording};
+use learn::output_error::{Between, Problem, Stretch, System, fit};
 use numerics::random::Random;
 
 #[path = "../tests/flights/built.rs"]
@@ -117,6 +118,72 @@ fn ten_minutes_of_forty_channels_at_1000_hz_read_and_learnt(bencher: divan::Benc
 fn finding_the_phases_alone(bencher: divan::Bencher<'_, '_>) {
     let recording = recording(500.0, 0);
     bencher.bench_local(|| fly::phases::find(&recording));
+}
+
+/// Twelve parameters of three states and three outputs over 60 s at 100 Hz. Asked for is half a second.
+#[divan::bench(sample_count = 5, sample_size = 1)]
+fn output_error_of_12_parameters_over_60_s(bencher: divan::Bencher<'_, '_>) {
+    const TRUTH: [f64; 12] = [-0.5, -0.1, -20.0, -9.0, 1.5, 90.0, 2.0, 15.0, -0.5, -1.5, -3.0, 9.0];
+    let system = |p: &[f64], _: usize| {
+        let mut s = System::empty(3);
+        (s.a[(0, 0)], s.a[(0, 2)], s.b[(0, 1)], s.b[(0, 2)]) = (p[0], -1.0, p[1], 0.7);
+        (s.a[(1, 0)], s.a[(1, 1)], s.a[(1, 2)], s.b[(1, 0)], s.b[(1, 1)]) = (p[2], p[3], p[4], p[5], p[6]);
+        (s.a[(2, 0)], s.a[(2, 1)], s.a[(2, 2)], s.b[(2, 0)], s.b[(2, 1)]) = (p[7], p[8], p[9], p[10], p[11]);
+        (s.c[(0, 1)], s.c[(1, 2)], s.c[(2, 0)], s.d[(2, 1)]) = (1.0, 1.0, 14.0 * p[0], 14.0 * p[1]);
+        s
+    };
+    let mut random = Random::new(4, 0);
+    let mut bank = 0.0;
+    let stretches: Vec<Stretch> = (0..12)
+        .map(|k| {
+            let side = |t: f64, from: f64| {
+                if t < from || t > from + 0.8 {
+                    0.0
+                } else if t < from + 0.4 {
+                    0.1
+                } else {
+                    -0.1
+                }
+            };
+            let times: Vec<f64> = (0..500).map(|i| f64::from(i) * 0.01).collect();
+            let begin = 0.5 + 0.05 * f64::from(k);
+            let inputs = vec![
+                times.iter().map(|t| side(*t, begin)).collect::<Vec<f64>>(),
+                times.iter().map(|t| side(*t, begin + 1.5)).collect(),
+                times
+                    .iter()
+                    .map(|_| {
+                        bank = 0.999 * bank + 0.004 * random.normal();
+                        bank
+                    })
+                    .collect(),
+            ];
+            let s = system(&TRUTH, 0);
+            let mut x = nalgebra::Vector4::<f64>::zeros();
+            let mut outputs = vec![Vec::new(), Vec::new(), Vec::new()];
+            for i in 0..500 {
+                let u = nalgebra::Vector4::new(inputs[0][i], inputs[1][i], inputs[2][i], 0.0);
+                let y = s.c * x + s.d * u;
+                for (o, list) in outputs.iter_mut().enumerate() {
+                    list.push(y[o] + 0.01 * random.normal());
+                }
+                x += (s.a * x + s.b * u) * 0.01;
+            }
+            Stretch { step_s: 0.01, inputs, outputs, between: Between::Straight }
+        })
+        .collect();
+    let start: Vec<f64> = TRUTH.iter().map(|p| 0.8 * p).collect();
+    let steps: Vec<f64> = TRUTH.iter().map(|p| 0.01 * p.abs()).collect();
+    bencher.bench_local(|| {
+        fit(&Problem {
+            stretches: &stretches,
+            system: &system,
+            start: start.clone(),
+            steps: steps.clone(),
+            drift: 1,
+        })
+        .map(|f| f.parameters)
+    });
 }
 
 #[divan::bench(sample_count = 5, sample_size = 1)]

@@ -4,6 +4,7 @@ use aircraft::finding::{Change, Finding, Window};
 use fly::phases::Phase;
 
 use crate::answers::Answer;
+use crate::handling::Handling;
 
 /// A finding, or why there is none.
 pub type Learnt<T> = Result<T, NotLearnt>;
@@ -36,6 +37,8 @@ pub struct Findings {
     pub trims: Learnt<Vec<Trim>>,
     /// Every further question, with its answer or why there is none.
     pub answers: Vec<Answer>,
+    /// How it handles: responses, gains, feel, derivatives, shaking, loops that swing.
+    pub handling: Handling,
     /// What to change in the aircraft file.
     pub changes: Vec<Change>,
     /// What else stands out, in sentences: channels left aside because the recording contradicts them, and limits of

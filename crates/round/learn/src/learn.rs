@@ -19,6 +19,7 @@ use crate::endurance::endurance;
 use crate::factors::factors;
 use crate::findings::{Findings, Learnt, NotLearnt};
 use crate::flight::Flight;
+use crate::handling::{Beside, Handling, handling};
 use crate::landing::landing;
 use crate::level_attitude::level_attitude;
 use crate::limits::beyond_limits;
@@ -88,6 +89,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
             level_attitude: Err(nothing()),
             trims: Err(nothing()),
             answers: Vec::new(),
+            handling: Handling::none(&nothing()),
             changes: Vec::new(),
             remarks,
         };
@@ -109,6 +111,18 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
         changes.extend(asked);
         found
     });
+    let (handling, asked) = handling(
+        aircraft,
+        recording,
+        &fly::inputs::find(recording),
+        &phases,
+        &Beside {
+            model: prediction.map(|p| (&p.model, p.density_kg_m3)),
+            cruise_m_s: prediction.map(|p| p.speeds.cruise_m_s.value),
+            wind: wind.as_ref().ok(),
+        },
+    );
+    changes.extend(asked);
     let flight = Flight {
         aircraft,
         prediction,
@@ -128,6 +142,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
         .collect();
     Findings {
         answers,
+        handling,
         changes: settled(changes),
         wind: reasoned(wind, &contradicted, &GROUND),
         level_attitude: reasoned(level_attitude, &contradicted, &ATTITUDE),

@@ -274,7 +274,10 @@ pub(crate) fn gains(
 
 /// Servo lag of the slowest servo that answers an axis, and the loop's delay with half its period (the surface holds
 /// between two iterations).
-fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
+///
+/// # Errors
+/// When no servo that answers the axis states its speed.
+pub fn lags(aircraft: &Aircraft, axis: Axis) -> Outcome<Lags> {
     let slowest = aircraft
         .movables
         .iter()

@@ -236,12 +236,12 @@ fn value(setting: &Setting, gains: &[Outcome<Gains>; 3]) -> Result<f64, String> 
     let gain = match gains.get(setting.axis) {
         Some(Ok(g)) => [g.feed_forward_s, g.proportional_s, g.integral, g.derivative_s2],
         Some(Err(NotPredicted::Missing { what })) => {
-            return Err(format!("{quantity} was not predicted: the aircraft file lacks {what}"));
+            return Err(format!("{quantity} is not known: the aircraft file lacks {what}"));
         }
         Some(Err(NotPredicted::NoSolution { why })) => {
-            return Err(format!("{quantity} was not predicted: {why}"));
+            return Err(format!("{quantity} is not known: {why}"));
         }
-        None => return Err(format!("{quantity} was not predicted")),
+        None => return Err(format!("{quantity} is not known")),
     };
     let gain = gain.get(setting.part).copied().unwrap_or(f64::NAN);
     let step = 10.0_f64.powi(i32::try_from(setting.decimals).unwrap_or(0));

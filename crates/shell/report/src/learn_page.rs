@@ -17,6 +17,7 @@ use crate::learn_answers::{answers, more};
 use crate::learn_plots::{level_attitude, time_line, track, trim, wind_circle};
 use crate::number;
 use crate::page::{figure, page};
+use crate::response_part;
 
 /// All findings of a flight as one self-contained page.
 #[must_use]
@@ -64,6 +65,7 @@ pub(crate) fn learn_part(
         h2 { "Trims" }
         (trims(aircraft, findings))
         (answers(findings))
+        (response_part::part(&findings.handling))
         @if let Some(prediction) = prediction {
             h2 { "Predicted beside flown" }
             (beside(aircraft, prediction, findings))

@@ -17,6 +17,7 @@ pub mod paper;
 pub mod plot;
 pub mod predict_page;
 pub mod record_page;
+mod response_part;
 mod stall_part;
 pub mod story;
 pub mod svg;

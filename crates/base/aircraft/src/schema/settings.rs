@@ -98,11 +98,13 @@ pub(super) fn read_controller(sheet: Option<Sheet<'_>>) -> Controller {
 }
 
 fn read_gains(sheet: Sheet<'_>) -> Gains {
+    // A gain that was adopted from a flight stands with its doubt and origin beside it.
+    let gain = |question: Ask| sheet.known(question, |v| 0.3 * v, Origin::Stated).map_or(0.0, |k| k.value);
     let gains = Gains {
-        feed_forward_s: sheet.or(ask("feed_forward", GainTime, 0.0, 10.0), 0.0),
-        proportional_s: sheet.or(ask("proportional", GainTime, 0.0, 10.0), 0.0),
-        integral: sheet.or(ask("integral", Plain, 0.0, 100.0), 0.0),
-        derivative_s2: sheet.or(ask("derivative", GainTimeSquared, 0.0, 1.0), 0.0),
+        feed_forward_s: gain(ask("feed_forward", GainTime, 0.0, 10.0)),
+        proportional_s: gain(ask("proportional", GainTime, 0.0, 10.0)),
+        integral: gain(ask("integral", Plain, 0.0, 100.0)),
+        derivative_s2: gain(ask("derivative", GainTimeSquared, 0.0, 1.0)),
     };
     sheet.finish();
     gains

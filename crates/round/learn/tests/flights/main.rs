@@ -6,8 +6,11 @@ mod answers;
 mod built;
 mod closed_form;
 mod example;
+mod handling;
 mod honest;
+mod identification;
 #[path = "../../../fly/tests/simulated/model.rs"]
 mod model;
 mod open_flights;
+mod shaking;
 mod simulated;

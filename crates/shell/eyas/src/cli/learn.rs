@@ -13,8 +13,9 @@ use learn::more::more_to_fly;
 use report::number::{exact, with_doubt};
 
 use super::words::paragraph;
-use super::{Answer, Common, now_ms};
+use super::{Answer, Common, learn_handling, now_ms, predict_more};
 use crate::files;
+use crate::json::authority;
 use crate::json::findings::{self, Origin, why};
 use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
@@ -36,6 +37,10 @@ pub(crate) struct Args {
     /// Write a page with the evidence of each finding
     #[arg(long, value_name = "FILE.html")]
     report: Option<PathBuf>,
+    /// Table of your controller's settings: print the gains that the flight carries as lines to enter (see
+    /// examples/scale.toml)
+    #[arg(long, value_name = "FILE.toml")]
+    scale: Option<PathBuf>,
     /// Keep nothing in the hangar
     #[arg(long)]
     no_keep: bool,
@@ -61,6 +66,13 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let source = args.recording.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let name = fetched.aircraft.name.as_str();
     let mut text = sentences(&fetched.aircraft, &learnt);
+    let lines = match &args.scale {
+        Some(file) => Some(predict_more::read_scale(file, &learn_handling::carried(&learnt.handling))?),
+        None => None,
+    };
+    if let Some(lines) = &lines {
+        text.push_str(&predict_more::lines(lines));
+    }
     let mut origin = Origin { aircraft: name, recording: &source, kept_as: None };
     if !args.no_keep {
         let mut hangar = keep::open(common)?;
@@ -93,7 +105,11 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         files::write_whole(file, page.as_bytes())?;
         let _ = writeln!(text, "Wrote {}", file.display());
     }
-    Ok(Answer::yes(text, findings::document(&origin, &learnt)))
+    let mut document = findings::document(&origin, &learnt);
+    if let Some(lines) = &lines {
+        document["gains"]["lines"] = authority::lines(lines);
+    }
+    Ok(Answer::yes(text, document))
 }
 
 /// One finding as a line, with its verdict below.
@@ -201,6 +217,7 @@ pub(crate) fn sentences(aircraft: &Aircraft, f: &Findings) -> String {
     for more in &more {
         t.push_str(&paragraph(&format!("{}: {}", more.title, more.what), "  ", 100));
     }
+    t.push_str(&learn_handling::sentences(&f.handling));
     if !f.remarks.is_empty() {
         t.push_str("\nTo know\n");
     }

@@ -12,6 +12,7 @@ mod flights;
 mod go_back;
 mod launch;
 mod learn;
+mod learn_handling;
 mod log;
 mod new;
 mod predict;

@@ -48,7 +48,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let mut document = prediction::document(&fetched.aircraft.name, &prediction);
     let mut no = !prediction.against.is_empty();
     if let Some(file) = &args.scale {
-        let lines = more::read_scale(file, &prediction)?;
+        let lines = more::read_scale(file, &prediction.gains)?;
         no |= lines.iter().any(|line| line.value.is_err());
         text.push_str(&more::lines(&lines));
         document["gains"]["lines"] = authority::lines(&lines);

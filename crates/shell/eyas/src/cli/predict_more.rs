@@ -3,9 +3,10 @@
 use std::fmt::Write as _;
 use std::path::Path;
 
+use aircraft::controller::Gains;
 use numerics::units::DEG_PER_RAD;
 use predict::motions::table;
-use predict::prediction::Prediction;
+use predict::prediction::{Outcome, Prediction};
 use predict::scale::{self, Line};
 use report::number::{fixed, known};
 
@@ -120,7 +121,7 @@ pub(super) fn doubts(p: &Prediction) -> String {
 }
 
 /// The builder's own settings.
-pub(super) fn read_scale(file: &Path, p: &Prediction) -> Result<Vec<Line>, Trouble> {
+pub(super) fn read_scale(file: &Path, gains: &[Outcome<Gains>; 3]) -> Result<Vec<Line>, Trouble> {
     let text = files::read_text(file, "a table of settings")?;
     let settings = scale::read(&text).map_err(|faults| {
         Trouble::many(
@@ -130,7 +131,7 @@ pub(super) fn read_scale(file: &Path, p: &Prediction) -> Result<Vec<Line>, Troub
             "mend these lines; examples/scale.toml shows a whole one",
         )
     })?;
-    Ok(scale::lines(&settings, &p.gains))
+    Ok(scale::lines(&settings, gains))
 }
 
 /// Lines to enter.

@@ -8,8 +8,7 @@ use learn::more::more_to_fly;
 use numerics::uncertain::Uncertain;
 use serde_json::{Value, json};
 
-use super::prediction::AXES;
-use super::{Object, number};
+use super::{Object, number, response};
 
 /// Version of the document's shape.
 const FORMAT: u64 = 1;
@@ -57,12 +56,7 @@ pub(crate) fn document(origin: &Origin<'_>, f: &Findings) -> Value {
     o.set_or_why("wind", f.wind.as_ref().map(wind).map_err(why));
     o.set_or_why("level_attitude", f.level_attitude.as_ref().map(level_attitude).map_err(why));
     o.set_or_why("trims", trims(&f.trims));
-    o.set("response", response());
-    for (key, what) in
-        [("gains", "gains from the measured response"), ("derivatives", "derivatives from the recording")]
-    {
-        o.set_or_why(key, Err(format!("this version does not yet learn {what}")));
-    }
+    response::write(&mut o, &f.handling);
     for answer in &f.answers {
         o.set_or_why(answer.key, answer.told.as_ref().map(told).map_err(why));
     }
@@ -76,20 +70,12 @@ pub(crate) fn document(origin: &Origin<'_>, f: &Findings) -> Value {
     o.done()
 }
 
-fn response() -> Value {
-    let mut o = Object::default();
-    for axis in AXES {
-        o.set_or_why(axis, Err("this version does not yet learn the response to the stick".into()));
-    }
-    o.done()
-}
-
-fn windows(windows: &[Window]) -> Value {
+pub(super) fn windows(windows: &[Window]) -> Value {
     windows.iter().map(|w| json!([number(w.from_s), number(w.to_s)])).collect()
 }
 
 /// One estimate.
-fn estimate(f: &Finding) -> Value {
+pub(super) fn estimate(f: &Finding) -> Value {
     json!({
         "value": number(f.value),
         "sd": number(f.sd),
@@ -320,10 +306,13 @@ fn gather(value: &Value, path: &str, found: &mut Vec<Finding>) {
 
 #[cfg(test)]
 mod tests {
+    use learn::handling::Handling;
+
     use super::*;
 
     fn findings() -> Findings {
         Findings {
+            handling: Handling::none(&NotLearnt::NotExcited { why: "no stick was moved".into() }),
             phases: vec![],
             wind: Err(NotLearnt::MissingChannel { what: "velocity over ground".into() }),
             level_attitude: Err(NotLearnt::NotExcited { why: "one leg only".into() }),

@@ -11,6 +11,7 @@ pub(crate) mod launch;
 pub(crate) mod prediction;
 pub(crate) mod reading;
 pub(crate) mod ready;
+mod response;
 pub(crate) mod stalling;
 
 use aircraft::Known;

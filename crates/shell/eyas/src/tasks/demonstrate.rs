@@ -470,6 +470,7 @@ impl Stage {
             }
             Err(reason) => words.push(format!("Trims not found: {}.", why(reason))),
         }
+        words.extend(answers(flown));
         if let Some(part) = self.parts.last_mut() {
             part.words.clone_from(&words);
         }
@@ -550,4 +551,31 @@ fn card_words(card: &Card) -> String {
             n => format!("{n}, each with its reason on the card"),
         }
     )
+}
+
+/// How each axis answered its surface, beside what was hidden.
+fn answers(flown: &Flown) -> Vec<String> {
+    let truth = &flown.flight.truth;
+    let found: Vec<_> = flown.findings.handling.response.iter().zip(truth.rate_per_rad_s).collect();
+    if found.iter().all(|(response, _)| response.is_err()) {
+        return vec![
+            "No stick was moved on purpose in direct, so that no answer to the surfaces was found.".into(),
+        ];
+    }
+    found
+        .into_iter()
+        .zip(truth.time_constant_s)
+        .filter_map(|((response, rate), constant)| {
+            let r = response.as_ref().ok()?;
+            Some(format!(
+                "In {} each degree of surface gives {} (hidden: {}), with a time constant of {} (hidden: {}).{}",
+                r.axis.word(),
+                number::finding(&r.gain_deg_s_per_deg, "deg/s"),
+                exact(rate, "deg/s"),
+                number::finding(&r.time_constant_s, "s"),
+                exact(constant, "s"),
+                doubt(&r.gain_deg_s_per_deg),
+            ))
+        })
+        .collect()
 }

@@ -6,7 +6,8 @@ use aircraft::finding::{Change, Finding, Window};
 use fly::phases::{Phase, PhaseKind};
 use fly::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
 use learn::answers::{Answer, Estimate, Evidence, Told};
-use learn::findings::{Findings, LevelAttitude, Trim, Wind};
+use learn::findings::{Findings, LevelAttitude, NotLearnt, Trim, Wind};
+use learn::handling::Handling;
 use numerics::geodesy::LocalPlane;
 use numerics::uncertain::Uncertain;
 
@@ -130,6 +131,7 @@ pub(crate) fn findings() -> Findings {
         evidence: vec![window(60.0, 70.0)],
     };
     Findings {
+        handling: Handling::none(&NotLearnt::NotExcited { why: "no stick was moved on purpose".to_owned() }),
         phases: vec![
             phase(PhaseKind::Ground, 0.0, 8.0, 1.0),
             phase(PhaseKind::Launch, 8.0, 12.0, 0.9),
