@@ -14,7 +14,7 @@ use numerics::fit::NoFit;
 
 use crate::excitation::{AXES, Excited, Signals, excited};
 use crate::findings::{Learnt, NotLearnt};
-use crate::response::{AFTER_S, BEFORE_S, From, Response, count, more};
+use crate::response::{AFTER_S, BEFORE_S, From, Response, SERVO_DOUBT, count, more};
 
 mod lateral;
 mod longitudinal;
@@ -225,13 +225,24 @@ fn group(
             ),
         },
     })?;
+    // What the servos' stated speed leaves open.
+    let slower = Flown {
+        signals: flown.signals,
+        model: flown.model,
+        density_kg_m3: flown.density_kg_m3,
+        inputs: flown.inputs.clone(),
+        servo_s: flown.servo_s.map(|s| s * (1.0 + SERVO_DOUBT)),
+        delay_s: flown.delay_s,
+    };
+    let by_servo = fit(&slower).map(|f| f.numbers).unwrap_or_default();
     let evidence: Vec<Window> = flown.inputs.iter().map(|e| e.window).collect();
     let mut predicted = flown.model.aerodynamics.derivatives;
     let derivatives = fitted
         .numbers
         .into_iter()
         .map(|(symbol, value, sd, white_sd, equation_error)| {
-            let sd = sd.hypot(MODEL_DOUBT * value);
+            let other = by_servo.iter().find(|n| n.0 == symbol).map_or(0.0, |n| n.1 - value);
+            let sd = sd.hypot(MODEL_DOUBT * value).hypot(other);
             let doubt = 2.0 * sd / value.abs();
             let enough = n >= FEWEST && doubt <= ENOUGH;
             let needed = more(n, doubt, ENOUGH).max(FEWEST.saturating_sub(n));

@@ -76,16 +76,16 @@ pub struct Trace {
     pub good: bool,
 }
 
-/// Before and behind an input that belong to it, s.
+/// Before and behind an input that belong to it, s; in pitch short, before the airspeed has changed much.
 pub(crate) const BEFORE_S: f64 = 0.4;
-pub(crate) const AFTER_S: [f64; 3] = [1.2, 1.6, 2.5];
+pub(crate) const AFTER_S: [f64; 3] = [1.2, 0.8, 2.5];
 /// An input counts when the model explains so much of its rate.
 const LEAST_EXPLAINED: f64 = 0.6;
 /// Relative doubt of the servo's lag as its stated speed has it (judgement without a source).
-const SERVO_DOUBT: f64 = 0.3;
-/// Relative doubt of steady rate and time constant for what the linear model leaves out: speed that changes within an
-/// input, slack, what stalls (judged by simulated flights).
-const MODEL_DOUBT: f64 = 0.02;
+pub(crate) const SERVO_DOUBT: f64 = 0.3;
+/// Relative doubt of steady rate and time constant, by axis, for what the linear model leaves out: airspeed that changes
+/// within an input (most in pitch), slack, what stalls (judged by simulated flights).
+const MODEL_DOUBT: [f64; 3] = [0.02, 0.05, 0.03];
 /// Lag of a servo whose speed is not stated, s (common practice, no source).
 const SERVO_UNSTATED_S: f64 = 0.035;
 
@@ -151,7 +151,7 @@ pub(crate) fn response(from: &From<'_>, axis: usize) -> Learnt<Response> {
     });
     let (k, tau, delay) =
         (fit.estimate.parameters[0], fit.estimate.parameters[1].exp(), fit.estimate.parameters[2]);
-    let beyond = [MODEL_DOUBT * k, MODEL_DOUBT, 0.0];
+    let beyond = [MODEL_DOUBT[axis] * k, MODEL_DOUBT[axis], 0.0];
     let sd = |k: usize| fit.estimate.cautious_sd(k).hypot(by_servo[k]).hypot(beyond[k]);
     let stick = stick_to_surface(signals, axis, &kept);
     let evidence: Vec<Window> = kept.iter().map(|e| e.window).collect();
