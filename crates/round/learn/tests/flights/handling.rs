@@ -57,7 +57,12 @@ impl Roll {
         let fine = 10;
         let h = STEP_S / f64::from(fine);
         let late = (self.delay_s / h).round() as usize;
-        let demand = |place: usize| stick[(place / fine as usize).min(count - 1)] * 20.0 * RAD_PER_DEG;
+        // Straight from sample to sample, as the fit takes it.
+        let demand = |place: usize| {
+            let (at, share) = (place / fine as usize, (place % fine as usize) as f64 / f64::from(fine));
+            let (a, b) = (stick[at.min(count - 1)], stick[(at + 1).min(count - 1)]);
+            (a + share * (b - a)) * 20.0 * RAD_PER_DEG
+        };
         let (mut surface, mut rate, mut gust) = (0.0, 0.0, 0.0);
         let mut rates = Vec::with_capacity(count);
         for i in 0..count * fine as usize {
