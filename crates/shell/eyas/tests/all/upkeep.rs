@@ -205,7 +205,7 @@ fn a_repair_of_what_grounded_it_is_looked_at_again_before_the_next_card() {
         if id.starts_with("again.") {
             arguments.extend(["--set".to_owned(), format!("{id}=done")]);
         } else if id.starts_with("static_") {
-            let number = |key: &str| item["expected"][key].as_f64().or_else(|| item[key].as_f64());
+            let number = |key: &str| item["expects"][key].as_f64().or_else(|| item[key].as_f64());
             let middle = (number("low").unwrap() + number("high").unwrap()) / 2.0;
             arguments.extend(["--set".to_owned(), format!("{id}={middle:.1}")]);
         }
