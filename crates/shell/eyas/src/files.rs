@@ -113,7 +113,7 @@ pub(crate) fn page_name(path: &Path) -> Result<(), Trouble> {
         Kind::Input,
         format!("{} cannot be written", path.display()),
         "its name does not end in .html",
-        "reports and cards are pages: name them FILE.html; for paper, print the page from the browser",
+        "reports are pages: name them FILE.html; a card may be FILE.html or FILE.pdf",
     ))
 }
 

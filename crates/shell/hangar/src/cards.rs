@@ -142,6 +142,39 @@ impl Hangar {
         })
     }
 
+    /// Keeps the ticks of a card as a code that came back from the field; the same code is not kept twice.
+    ///
+    /// # Errors
+    /// [`HangarError::Nothing`] for a card that is not there, and the causes that concern writing.
+    pub fn keep_ticks(&mut self, card: CardId, code: &str, at_ms: i64) -> Result<(), HangarError> {
+        self.write("keeping ticks", |transaction| {
+            let there: bool =
+                transaction
+                    .query_row("SELECT count(*) FROM card WHERE id = ?1", [card.0], |row| row.get(0))?;
+            if !there {
+                return Err(HangarError::Nothing { what: "card", id: card.0 }.into());
+            }
+            transaction.execute(
+                "INSERT INTO card_ticks (card, code, at_ms) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
+                params![card.0, code, at_ms],
+            )?;
+            Ok(())
+        })
+    }
+
+    /// The codes of ticks that came back for a card, oldest first, with their instants.
+    ///
+    /// # Errors
+    /// The causes that concern reading.
+    pub fn ticks(&self, card: CardId) -> Result<Vec<(String, i64)>, HangarError> {
+        self.read("reading ticks", |connection| {
+            let mut statement = connection
+                .prepare_cached("SELECT code, at_ms FROM card_ticks WHERE card = ?1 ORDER BY id")?;
+            let rows = statement.query_map([card.0], |row| Ok((row.get(0)?, row.get(1)?)))?;
+            Ok(rows.collect::<Result<_, _>>()?)
+        })
+    }
+
     /// All cards issued for an aircraft, oldest first.
     ///
     /// # Errors

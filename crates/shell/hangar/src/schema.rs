@@ -14,6 +14,7 @@ const STEPS: &[M<'static>] = &[
     M::up(include_str!("schema/2.sql")),
     M::up(include_str!("schema/3.sql")),
     M::up(include_str!("schema/4.sql")),
+    M::up(include_str!("schema/5.sql")),
 ];
 
 /// All migrations, oldest first.

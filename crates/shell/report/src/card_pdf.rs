@@ -1,6 +1,7 @@
 //! How does a card look on paper? Two A5 pages, front and back of one sheet: the pilot's side and the helper's side.
 
 use plan::card::{Card, Point};
+use plan::day::Verdict;
 
 use crate::number;
 use crate::paper::{Block, Mark, NoPaper, Side, pdf};
@@ -23,6 +24,16 @@ fn pilot(card: &Card) -> Side {
                 .map_or_else(String::new, |s| format!(", {} allowed with reserve", number::about(s)))
         )),
     ];
+    if let Some(day) = &card.day {
+        let verdict = match day.verdict {
+            Verdict::Go => "Go",
+            Verdict::Part => "Part of the plan",
+            Verdict::NoGo => "No-go",
+        };
+        blocks.push(Block::bold(format!("{verdict}: ")).then(format!(" {}", day.at)).above(0.4));
+        let lines = day.reasons.iter().chain(&day.loosened);
+        blocks.extend(lines.map(|line| Block::text(line).marked(Mark::Dot).shaded()));
+    }
     if !card.bench_work.is_empty() {
         blocks.push(Block::heading("On the bench first"));
         blocks.extend(card.bench_work.iter().map(|line| Block::text(line).marked(Mark::Box).shaded()));

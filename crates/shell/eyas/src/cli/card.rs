@@ -21,13 +21,16 @@ pub(crate) struct Args {
     aircraft: String,
     #[command(flatten)]
     told: Told,
-    /// File to write, HTML
-    #[arg(short, long, value_name = "FILE.html")]
+    /// File to write: a page for the phone (FILE.html), or two A5 pages to print (FILE.pdf)
+    #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
 }
 
 pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble> {
-    files::page_name(&args.output)?;
+    let paper = args.output.extension().is_some_and(|e| e.eq_ignore_ascii_case("pdf"));
+    if !paper {
+        files::page_name(&args.output)?;
+    }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let issued = if args.told.is_a_day() {
         round::card_for_day(&fetched, &today(&fetched, &args.told, common)?, common)?
@@ -51,8 +54,23 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
             at_ms: at,
         })
         .map_err(keep::trouble)?;
-    files::write_whole(&args.output, issued.html.as_bytes())?;
+    if paper {
+        let pdf = report::card_pdf::card_pdf(&issued.card).map_err(no_paper)?;
+        files::write_whole(&args.output, &pdf)?;
+    } else {
+        files::write_whole(&args.output, issued.html.as_bytes())?;
+    }
     let mut text = round::card_text(&issued.card);
     text.push_str(&format!("\nWrote {} and kept it as card {}.\n", args.output.display(), kept.id));
     Ok(Answer { text, json: json!({"file": args.output, "kept_as": kept.id.0, "card": document}), no })
+}
+
+/// A card that could not be put on paper.
+pub(crate) fn no_paper(cause: report::paper::NoPaper) -> Trouble {
+    Trouble::new(
+        crate::tell::Kind::Input,
+        "the card could not be put on paper",
+        cause.to_string(),
+        "make the page instead (FILE.html) and print it from the browser",
+    )
 }

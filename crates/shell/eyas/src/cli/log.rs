@@ -144,9 +144,6 @@ struct Flown {
     at_ms: Option<i64>,
 }
 
-/// Phases in which the aircraft is not in the air.
-const ON_THE_GROUND: &str = "ground";
-
 fn from_findings(hangar: &Hangar, name: &str, id: i64) -> Result<Flown, Trouble> {
     let flights = hangar.flights(name).map_err(keep::trouble)?;
     let Some(flight) = flights.iter().find(|f| f.recording.id.0 == id) else {
@@ -159,18 +156,9 @@ fn from_findings(hangar: &Hangar, name: &str, id: i64) -> Result<Flown, Trouble>
     let Some(learned) = &flight.learned else { return Ok(flown) };
     let findings = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
     let Ok(document) = serde_json::from_str::<Value>(&findings.json) else { return Ok(flown) };
-    if let Some(phases) = document["phases"].as_array() {
-        let time = |phase: &Value, key: &str| phase[key].as_f64();
-        let in_the_air: Vec<(f64, f64)> = phases
-            .iter()
-            .filter(|phase| phase["kind"].as_str().is_some_and(|word| word != ON_THE_GROUND))
-            .filter_map(|phase| Some((time(phase, "from_s")?, time(phase, "to_s")?)))
-            .collect();
-        let total: f64 = in_the_air.iter().map(|(start, end)| end - start).sum();
-        if total > 0.0 {
-            flown.flown_s = Some(total);
-            flown.landings = Some(1);
-        }
+    if let Some(flown_s) = upkeep::flown_s(&document) {
+        flown.flown_s = Some(flown_s);
+        flown.landings = Some(1);
     }
     let value = |pointer: &str| document.pointer(pointer).and_then(Value::as_f64);
     flown.resistance_ohm = value("/battery/resistance_ohm/value");

@@ -2,7 +2,7 @@
 
 mod adopt;
 mod backup;
-mod card;
+pub(crate) mod card;
 mod day;
 mod defect;
 mod demo;
@@ -22,6 +22,7 @@ mod ready;
 mod report;
 mod settings;
 mod simulate;
+mod ticks;
 pub(crate) mod words;
 
 use std::io::Write as _;
@@ -74,6 +75,7 @@ enum Verb {
     Settings(settings::Args),
     Defect(defect::Args),
     Log(log::Args),
+    Ticks(ticks::Args),
     Report(report::Args),
     Backup(backup::Args),
     Restore(exchange::RestoreArgs),
@@ -135,6 +137,7 @@ pub(crate) fn run() -> ExitCode {
         Verb::Settings(args) => settings::run(args, &common),
         Verb::Defect(args) => defect::run(args, &common),
         Verb::Log(args) => log::run(args, &common),
+        Verb::Ticks(args) => ticks::run(args, &common),
         Verb::Report(args) => report::run(args, &common),
         Verb::Backup(args) => backup::run(args, &common),
         Verb::Restore(args) => exchange::restore(args, &common),

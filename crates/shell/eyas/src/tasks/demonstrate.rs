@@ -16,7 +16,7 @@ use report::number::{self, exact, known};
 use report::story::{Body, Fragment, Part, demo_html};
 use serde_json::{Value, json};
 
-use crate::cli::Common;
+use crate::cli::{Common, card};
 use crate::files;
 use crate::json::findings::{self, Origin, why};
 use crate::json::prediction;
@@ -25,7 +25,7 @@ use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
 use crate::tasks::launch::{Told, launch};
 use crate::tasks::round::{self, Issued};
-use crate::tasks::{keep, revise, study};
+use crate::tasks::{keep, mishap, record, revise, study, upkeep};
 use crate::tell::{Kind, Trouble};
 
 const AIRCRAFT: &str = include_str!("../../../../../examples/wheatear.toml");
@@ -47,7 +47,7 @@ const INVENTED: &str = "The aircraft, the place, the weather and the flights are
      with errors hidden in them that the recordings must give away.";
 
 /// Files that a demo leaves, replaced by the next one.
-const LEAVES: [&str; 18] = [
+const LEAVES: [&str; 20] = [
     "wheatear.toml",
     "wheatear.svg",
     "predict.json",
@@ -64,6 +64,8 @@ const LEAVES: [&str; 18] = [
     "findings-2.json",
     "flight-2.html",
     "card.html",
+    "card.pdf",
+    "record.html",
     "report.html",
     "hangar.db",
 ];
@@ -93,6 +95,7 @@ struct Flown {
     flight: Flight,
     findings: Findings,
     document: Value,
+    recording: hangar::RecordingId,
     kept: hangar::FindingsId,
 }
 
@@ -138,6 +141,7 @@ pub(crate) fn demonstrate(
     let fetched = stage.adopt(&fetched, &first, &which)?;
 
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
+    stage.mishap(&fetched, &predicted, &first)?;
     let calm = round::weather(Some(2.5), Some(3.5), Some(250.0))?;
     let second_card = round::card(&fetched, &calm, &Air::default(), &stage.common)?;
     stage.card(
@@ -165,6 +169,10 @@ pub(crate) fn demonstrate(
     progress("report");
     let document = prediction::document(&fetched.aircraft.name, &predicted);
     stage.write("predict.json", format!("{document:#}\n").as_bytes())?;
+    let pdf = report::card_pdf::card_pdf(&next_card.card).map_err(card::no_paper)?;
+    stage.write("card.pdf", &pdf)?;
+    let record = record::record(&fetched.aircraft.name, &stage.common)?;
+    stage.write("record.html", record.html.as_bytes())?;
     stage.finish(&[&first, &second])
 }
 
@@ -392,7 +400,7 @@ impl Stage {
         );
         self.write(&format!("flight-{n}.html"), page.as_bytes())?;
         let mut hangar = keep::open(&self.common)?;
-        let (_, kept) = keep::flight(
+        let (recording, kept) = keep::flight(
             &mut hangar,
             &ToKeep {
                 fetched,
@@ -416,7 +424,15 @@ impl Stage {
             words: Vec::new(),
             body: Body::Fragment(body),
         });
-        Ok(Flown { script, flight, findings: learnt, document, kept })
+        Ok(Flown { script, flight, findings: learnt, document, recording, kept })
+    }
+
+    /// The hard landing that ended the first flight, and what it took to fly again.
+    fn mishap(&mut self, fetched: &Fetched, p: &Prediction, flown: &Flown) -> Result<(), Trouble> {
+        let flown_s = upkeep::flown_s(&flown.document).unwrap_or(0.0);
+        let words = mishap::mishap(fetched, p, flown.recording, flown_s, self.at_ms, &self.common)?;
+        self.tell("Mend", "may it fly again?", words, Body::Nothing);
+        Ok(())
     }
 
     /// Tells what a flight taught beside what was hidden in it.

@@ -5,6 +5,7 @@ pub(crate) mod fetch;
 pub(crate) mod forecast;
 pub(crate) mod keep;
 pub(crate) mod launch;
+pub(crate) mod mishap;
 pub(crate) mod readiness;
 pub(crate) mod record;
 pub(crate) mod revise;

@@ -14,13 +14,13 @@ use plan::outstanding::{History, Outstanding, outstanding};
 use predict::prediction::Prediction;
 use serde_json::{Value, json};
 
-use crate::cli::Common;
 use crate::cli::words::paragraph;
+use crate::cli::{Common, now_ms};
 use crate::json::findings;
 use crate::tasks::fetch::Fetched;
 use crate::tasks::forecast::{Air, forecast};
-use crate::tasks::keep;
 use crate::tasks::today::Today;
+use crate::tasks::{keep, readiness};
 use crate::tell::{Kind, Trouble};
 
 /// Said on a card that was made without knowing the wind.
@@ -82,6 +82,15 @@ pub(crate) fn weather(wind: Option<f64>, gust: Option<f64>, from: Option<f64>) -
 /// The next flight's card of an aircraft, from its predictions and what the hangar keeps of its flights.
 pub(crate) fn card(fetched: &Fetched, day: &Day, air: &Air, common: &Common) -> Result<Issued, Trouble> {
     let prediction = forecast(&fetched.aircraft, air)?;
+    let grounds = readiness::grounds(fetched, &prediction, now_ms(), common)?;
+    if !grounds.is_empty() {
+        return Err(Trouble::many(
+            Kind::No,
+            format!("no card: \"{}\" stays on the ground", fetched.aircraft.name),
+            grounds,
+            "mend it, close the defect, and record what was looked at again; `eyas ready` and `eyas defect list` show what is open",
+        ));
+    }
     let still = outstanding_of(fetched, common)?;
     let mut card =
         plan::card::build(&fetched.aircraft, &prediction, &still, &day.weather).map_err(no_card)?;

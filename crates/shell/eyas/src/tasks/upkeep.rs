@@ -61,6 +61,15 @@ fn collect(value: &Value, from: &str, all: &mut Vec<Asked>) {
     }
 }
 
+/// Time in the air by the phases of a findings document, s; none where it has no phases.
+pub(crate) fn flown_s(document: &Value) -> Option<f64> {
+    let in_the_air = |phase: &&Value| phase["kind"].as_str().is_some_and(|word| word != "ground");
+    let length = |phase: &Value| Some(phase["to_s"].as_f64()? - phase["from_s"].as_f64()?);
+    let phases = document["phases"].as_array()?;
+    let total: f64 = phases.iter().filter(in_the_air).filter_map(length).sum();
+    (total > 0.0).then_some(total)
+}
+
 /// The kind of a repair as it was kept; what an unknown program kept demands the most.
 pub(crate) fn kind(word: &str) -> Repair {
     Repair::of_word(word).unwrap_or(Repair::Other)

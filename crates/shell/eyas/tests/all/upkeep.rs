@@ -215,3 +215,32 @@ fn a_repair_of_what_grounded_it_is_looked_at_again_before_the_next_card() {
     bench.run(&arguments);
     bench.run(&day).expect_status(0);
 }
+
+#[test]
+fn a_card_goes_to_paper_and_its_ticks_come_back_as_a_code() {
+    let bench = with_aircraft();
+    bench.run(&["card", "wheatear.toml", "--wind", "2", "--gust", "3", "-o", "card.pdf"]).expect_status(0);
+    let pdf = std::fs::read(bench.path("card.pdf")).unwrap();
+    assert!(pdf.starts_with(b"%PDF-"), "ISO 32000: a PDF begins with its mark");
+    let card = bench
+        .run(&["card", "wheatear.toml", "--wind", "2", "--gust", "3", "-o", "card.html", "--json"])
+        .expect_status(0)
+        .json();
+    let points = card["card"]["points"].as_array().unwrap();
+    let ids: Vec<&str> = points.iter().map(|p| p["id"].as_str().unwrap()).collect();
+    let mark = report::ticks::mark(card["card"]["title"].as_str().unwrap(), ids.iter().copied());
+    let page = bench.read("card.html");
+    assert!(page.contains(&format!("data-card=\"{mark:04x}\"")), "the page carries the same mark");
+    let ticked: Vec<bool> = (0..ids.len()).map(|i| i % 2 == 0).collect();
+    let code = report::ticks::encode(mark, &ticked);
+    let number = card["kept_as"].to_string();
+    let told = bench.run(&["ticks", &number, &code, "--json"]).expect_status(0).json();
+    let back: Vec<bool> =
+        told["points"].as_array().unwrap().iter().map(|p| p["ticked"].as_bool().unwrap()).collect();
+    assert_eq!(back, ticked);
+    bench.write("ticks.txt", format!("{code}\n"));
+    bench.run(&["ticks", &number, "ticks.txt"]).expect_status(0);
+    let mistyped = bench.run(&["ticks", &number, "0000-0000"]).expect_status(2).err();
+    assert!(mistyped.contains("mistyped") || mistyped.contains("another card"), "{mistyped}");
+    bench.run(&["ticks", "99", &code]).expect_status(2);
+}
