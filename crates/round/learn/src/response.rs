@@ -85,7 +85,7 @@ const LEAST_EXPLAINED: f64 = 0.6;
 pub(crate) const SERVO_DOUBT: f64 = 0.3;
 /// Relative doubt of steady rate and time constant, by axis, for what the linear model leaves out: airspeed that changes
 /// within an input (most in pitch), slack, what stalls (judged by simulated flights).
-const MODEL_DOUBT: [f64; 3] = [0.02, 0.05, 0.03];
+const MODEL_DOUBT: [f64; 3] = [0.02, 0.045, 0.03];
 /// Lag of a servo whose speed is not stated, s (common practice, no source).
 const SERVO_UNSTATED_S: f64 = 0.035;
 
