@@ -39,9 +39,10 @@ const BREAK_S: f64 = 1.5;
 const BREAK_NOSE_DEG: f64 = 8.0;
 /// A stick moved forward by this share of its travel makes the nose drop by itself.
 const PUSHED: f64 = 0.15;
-/// What the speed at which the pressures break away differs by from stall to stall and with the rate of slowing down: a
-/// stall entered at 1 kt/s differs by some per cent from one entered at 3 (handbooks of flight testing).
-const ENTRY_SHARE: f64 = 0.015;
+/// How far the way in which the stall is taken here is shown to be right: over simulated flights of every layout it came
+/// out 9 % above the truth on the whole, for a cause that is not found yet. More stalls do not take that away, so that no
+/// stall speed is called sure and its change is held back.
+const ENTRY_SHARE: f64 = 0.08;
 /// Doubt of a load factor that was not recorded.
 const UNKNOWN_LOAD: f64 = 0.05;
 /// Relative doubt beyond which a stall speed is of no use.
@@ -92,7 +93,7 @@ pub(crate) fn stall(flight: &Flight<'_>) -> Learnt<(Told, Option<Change>)> {
     let total: f64 = weights.iter().sum();
     let value = speeds.iter().zip(&weights).map(|(v, w)| v * w).sum::<f64>() / total;
     let scatter = if stalls.len() > 1 { standard_deviation(&speeds) / n.sqrt() } else { 0.0 };
-    let own = total.powf(-0.5).max(scatter).hypot(ENTRY_SHARE * value / n.sqrt());
+    let own = total.powf(-0.5).max(scatter).hypot(ENTRY_SHARE * value);
     // In standard air, as the file holds it: a sensor whose factor is not known shows that already.
     let (to_standard, air) = if shows_standard(flight) {
         (1.0, 0.0)
@@ -105,7 +106,7 @@ pub(crate) fn stall(flight: &Flight<'_>) -> Learnt<(Told, Option<Change>)> {
     let mut against = Vec::new();
     if sd > USEFUL_SHARE * speed {
         against.push(format!(
-            "the doubt is {} %, more than {} %: fly two more stalls, slowing down by less than 1 m/s each second",
+            "the doubt is {} %, more than {} %, most of it of the way in which a stall is taken from a recording: keep 1.3 times this speed near the ground, and do not count on less",
             fixed(100.0 * sd / speed, 0),
             fixed(100.0 * USEFUL_SHARE, 0)
         ));
