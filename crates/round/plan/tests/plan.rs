@@ -7,6 +7,7 @@
     reason = "tests are named as sentences, and what is not there fails them"
 )]
 
+mod day;
 mod expressions;
 mod invented;
 

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod bench;
+mod day;
 mod documents;
 mod launch;
 mod round;
