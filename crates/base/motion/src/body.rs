@@ -269,8 +269,10 @@ impl<L: Lane> Body<L> {
         let r = rates[2] * self.span * half_per_speed;
 
         // How far each half has left the straight line, and what that takes from lift, roll and yaw.
-        let apart = ((p * cos_a + r * sin_a) * self.arm * 2.0 + self.dihedral * sin_b + self.warp)
-            .between(-APART_RAD, APART_RAD);
+        // What the linear derivatives know of the difference (the warp as what the trim answers), and the yaw rate, of
+        // which they know otherwise.
+        let known = p * cos_a * self.arm * 2.0 + self.dihedral * sin_b + self.warp;
+        let apart = (known + r * sin_a * self.arm * 2.0).between(-APART_RAD, APART_RAD);
         let (right, left) = (alpha + apart, alpha - apart);
         let s_right = separated(right, self.onset_high, self.onset_low);
         let s_left = separated(left, self.onset_high, self.onset_low);
@@ -287,8 +289,10 @@ impl<L: Lane> Body<L> {
             let cos_right = cos_a * cos_d - sin_a * sin_d;
             let sin_left = sin_a * cos_d - cos_a * sin_d;
             let cos_left = cos_a * cos_d + sin_a * sin_d;
-            let lost_right = s_right * (self.cl0 + self.CLa * right);
-            let lost_left = s_left * (self.cl0 + self.CLa * left);
+            let known = self.CLa * known.between(-APART_RAD, APART_RAD);
+            let straight = self.cl0 + self.CLa * alpha;
+            let lost_right = s_right * (straight + known);
+            let lost_left = s_left * (straight - known);
             let plate_right = s_right * self.plate * sin_right;
             let plate_left = s_left * self.plate * sin_left;
             lost_line = (lost_right + lost_left) * 0.5;
@@ -296,7 +300,10 @@ impl<L: Lane> Body<L> {
             plate_drag = (plate_right * sin_right + plate_left * sin_left) * 0.5;
             // The linear roll derivatives do not tilt the lift, and so neither does what is taken from them.
             roll_halves = ((plate_left - lost_left) - (plate_right - lost_right)) * self.arm * 0.5;
-            yaw_halves = (lost_right * sin_right - lost_left * sin_left) * self.arm * 0.5;
+            // The half that is stalled more has lost more of the suction at its nose: the forward tilt of a lift that
+            // was never larger than at the onset.
+            let (low, high) = (self.cl0 + self.CLa * self.onset_low, self.cl0 + self.CLa * self.onset_high);
+            yaw_halves = (s_right - s_left) * straight.within(low, high) * sin_a * self.arm * 0.5;
         }
 
         let damping = one - stalled * (1.0 - STALLED_DAMPING);
