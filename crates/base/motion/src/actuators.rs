@@ -112,8 +112,8 @@ impl<L: Lane> Servos<L> {
     /// One step towards demands of -1 to 1; a positive demand asks for a negative deflection.
     #[inline(always)]
     pub(crate) fn step(&mut self, demand: [L; 3]) {
-        for j in 0..3 {
-            let d = demand[j].between(-1.0, 1.0);
+        for (j, d) in demand.into_iter().enumerate() {
+            let d = d.between(-1.0, 1.0);
             let zero = d.same(0.0);
             let throw = self.throw_negative[j].where_or(d.below(zero), self.throw_positive[j]);
             let way = (-(d * throw) - self.stands[j]) * self.share;

@@ -245,8 +245,8 @@ impl<L: Lane> Body<L> {
     }
 
     /// Forces and moments in a flow: `rates` are those against the air that damp, `turning` those of the body, which
-    /// the propeller's momentum resists, rad/s. Controls: aileron, elevator, rudder, flap, rad. Height of the balance
-    /// point above the ground, m.
+    /// the propeller's momentum resists, rad/s. Controls: aileron, elevator, rudder, flap, rad. Then density and the
+    /// height of the balance point above the ground, m.
     #[inline(always)]
     pub(crate) fn push(
         &self,
@@ -254,8 +254,7 @@ impl<L: Lane> Body<L> {
         rates: V3<L>,
         turning: V3<L>,
         controls: [L; 4],
-        density: L,
-        height: L,
+        [density, height]: [L; 2],
         drive: &Pull<L>,
     ) -> Push<L> {
         let Stream { speed, alpha, pressure, sin_a, cos_a, sin_b, .. } = *flow;

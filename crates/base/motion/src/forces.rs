@@ -216,8 +216,7 @@ impl Prepared {
             felt.into(),
             turning.into(),
             [controls.aileron_rad, controls.elevator_rad, controls.rudder_rad, controls.flap_rad],
-            density_kg_m3,
-            height_m,
+            [density_kg_m3, height_m],
             &Pull { thrust_n, current_a, rpm, volts },
         );
         let Push { cl, cd, stalled, pitch_per_alpha_rate, .. } = push;

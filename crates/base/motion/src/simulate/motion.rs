@@ -227,7 +227,7 @@ impl<'a, L: Lane> Together<'a, L> {
         let flow = Stream::of(through_air, self.density);
         let drive = self.drive(x[13], flow.speed, x[14]);
         let felt_turning = [turning[0] - self.air_roll, turning[1], turning[2]];
-        let push = self.body.push(&flow, felt_turning, turning, controls, self.density, -place[2], &drive);
+        let push = self.body.push(&flow, felt_turning, turning, controls, [self.density, -place[2]], &drive);
         let [ground_force, ground_moment] = self.ground.push(place[2], &matrix, velocity, turning);
         let mut outside = [ground_force, ground_moment];
         let held = self.devices.any();

@@ -16,7 +16,7 @@ fn number(what: &'static str, value: f64, least: f64, most: f64) -> Result<(), R
 pub(super) fn check(run: &Run, watch: &Watch) -> Result<(), Refused> {
     number("length of the flight, s,", watch.for_s, 0.0, 3600.0)?;
     number("step, s,", watch.step_s, 1e-5, 0.1)?;
-    if !(watch.sample_s > 0.0) {
+    if watch.sample_s.is_nan() || watch.sample_s <= 0.0 {
         return Err(Refused::Number {
             what: "time between samples, s,",
             value: watch.sample_s,
