@@ -66,7 +66,10 @@ fn gliding_trims_are_those_of_the_equations_of_motion() {
 #[test]
 fn natural_motions_are_those_of_the_linearized_equations_of_motion() {
     let p = predicted(&wheatear());
-    let body = Prepared::new(&p.model).unwrap();
+    // The formulas know neither slipstream nor torque: the elevator in the stream, whose pressure does not follow the
+    // speed, alone makes the slow phugoid a seventh faster.
+    let bare = motion::model::ForceModel { details: motion::details::Details::default(), ..p.model.clone() };
+    let body = Prepared::new(&bare).unwrap();
     let trim = straight(&body, p.speeds.cruise_m_s.value, Hold::ClimbAngle(0.0), p.density_kg_m3).unwrap();
     let long = motion::linear::longitudinal(&body, &trim, p.density_kg_m3).eigenvalues();
     let side = motion::linear::lateral(&body, &trim, p.density_kg_m3).eigenvalues();
@@ -78,7 +81,12 @@ fn natural_motions_are_those_of_the_linearized_equations_of_motion() {
         } else {
             &side
         };
-        let tolerance = if mode.name == "phugoid" || mode.name == "spiral" { 0.08 } else { 0.02 };
+        // The slope of the thrust by straight lines between the table's speeds: 1.1 % of the phugoid, 0.7 % of the spiral.
+        let tolerance = match mode.name {
+            "phugoid" => 0.015,
+            "spiral" => 0.01,
+            _ => 1e-3,
+        };
         let size = |re: f64, im: f64| re.hypot(im);
         let own = match (mode.frequency_rad_s, mode.damping) {
             (Some(w), Some(z)) => (-z * w, w * (1.0 - z * z).sqrt()),
