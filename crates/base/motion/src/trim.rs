@@ -231,10 +231,15 @@ impl<'a> Case<'a> {
 
     fn drive(&self, x: &Unknowns) -> Drive {
         match self.hold {
-            Hold::ClimbAngle(_) => Drive {
-                thrust_n: x[5] * self.body.model.mass_kg * self.around.gravity_m_s2,
-                ..Drive::default()
-            },
+            Hold::ClimbAngle(_) => {
+                let thrust_n = x[5] * self.body.model.mass_kg * self.around.gravity_m_s2;
+                // With the torque of the motor that pulls so: the surfaces that hold level hold against it, too.
+                let turning = self.body.model.thrust.as_ref().and_then(|table| {
+                    let throttle = table.throttle_for(thrust_n, self.airspeed_m_s)?;
+                    table.at(throttle, self.airspeed_m_s)
+                });
+                Drive { thrust_n, ..turning.unwrap_or_default() }
+            }
             Hold::Throttle(_) => self.fixed_drive,
         }
     }

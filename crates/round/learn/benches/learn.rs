@@ -161,8 +161,8 @@ fn output_error_of_12_parameters_over_60_s(bencher: divan::Bencher<'_, '_>) {
             let s = system(&TRUTH, 0);
             let mut x = nalgebra::Vector4::<f64>::zeros();
             let mut outputs = vec![Vec::new(), Vec::new(), Vec::new()];
-            for i in 0..500 {
-                let u = nalgebra::Vector4::new(inputs[0][i], inputs[1][i], inputs[2][i], 0.0);
+            for ((a, b), c) in inputs[0].iter().zip(&inputs[1]).zip(&inputs[2]).take(500) {
+                let u = nalgebra::Vector4::new(*a, *b, *c, 0.0);
                 let y = s.c * x + s.d * u;
                 for (o, list) in outputs.iter_mut().enumerate() {
                     list.push(y[o] + 0.01 * random.normal());

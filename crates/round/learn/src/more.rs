@@ -47,9 +47,8 @@ pub fn more_to_fly(findings: &Findings) -> Vec<More> {
         Err(why) => ask("trims", "Trims", needed(why)),
     }
     for answer in &findings.answers {
-        match told(&answer.told) {
-            Some(what) => ask(answer.key, answer.title, what),
-            None => {}
+        if let Some(what) = told(&answer.told) {
+            ask(answer.key, answer.title, what)
         }
     }
     all

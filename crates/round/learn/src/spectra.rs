@@ -208,7 +208,9 @@ fn transform(values: &[Complex<f64>], stride: usize, turns: &[Complex<f64>]) -> 
     if n <= 1 {
         return values.first().copied().into_iter().collect();
     }
-    let factor = (2..).find(|p| n % p == 0 || p * p > n).map_or(n, |p| if n % p == 0 { p } else { n });
+    let factor = (2..)
+        .find(|p| n.is_multiple_of(*p) || p * p > n)
+        .map_or(n, |p| if n.is_multiple_of(p) { p } else { n });
     let part = n / factor;
     let parts: Vec<Vec<Complex<f64>>> = (0..factor)
         .map(|j| transform(values.get(j * stride..).unwrap_or(&[]), stride * factor, turns))

@@ -225,12 +225,12 @@ fn band(
     let axes = pieces.iter().map(|p| p.force.len()).min()?;
     let mut rms = [0.0; 3];
     let mut sum: Option<Spectrum> = None;
-    for axis in 0..axes {
+    for (axis, rms) in rms.iter_mut().enumerate().take(axes) {
         let pairs: Vec<(&[f64], &[f64])> =
             pieces.iter().map(|p| (p.force[axis].as_slice(), p.force[axis].as_slice())).collect();
         let one = cross(&pairs, rate_hz, &cut)?;
         let step_hz = rate_hz / piece as f64;
-        rms[axis] = one
+        *rms = one
             .frequency_hz
             .iter()
             .zip(&one.input)

@@ -88,6 +88,7 @@ pub fn against(aircraft: &Aircraft, p: &Prediction) -> Vec<String> {
 /// Wing, tailplane, V-tail or foreplane that run through each other: a slip in the places of the stations.
 fn crossing(aircraft: &Aircraft) -> Vec<String> {
     const PIECES: u32 = 24;
+    // Along the span: y, z, leading edge, trailing edge.
     let level: Vec<(&Surface, Vec<(f64, f64, f64, f64)>)> = aircraft
         .surfaces
         .iter()

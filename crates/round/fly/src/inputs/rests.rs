@@ -46,7 +46,7 @@ pub(super) fn movements(stick: &Stick) -> Vec<Movement> {
                 break;
             }
             end += 1;
-            if end % rest.div_ceil(3) == 0 {
+            if end.is_multiple_of(rest.div_ceil(3)) {
                 before = middle(stick, end.saturating_sub(stick.places(1.0)).max(begin), end);
             }
         }

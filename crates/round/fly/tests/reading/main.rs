@@ -1,4 +1,9 @@
 //! Recordings read from outside the crate: open data, invented variants, damage.
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "a test that cannot go on fails, and reference data are files"
+)]
 
 mod align;
 mod damage;

@@ -350,8 +350,8 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
     let k = guess[1] * tau;
     let n_beta = guess.get(2).map_or(15.0, |c| (-c * v0 * y_beta).clamp(-10.0, 200.0));
     // Steady rate, log time constant, delay, weathercock, side force by slip and by rudder, by roll rate, by aileron.
-    let start = vec![k, tau.ln(), delay, n_beta, y_beta, 0.0, 0.0, 0.0];
-    let steps = vec![
+    let start = [k, tau.ln(), delay, n_beta, y_beta, 0.0, 0.0, 0.0];
+    let steps = [
         0.01 * k.abs().max(0.05),
         0.01,
         0.3 * signals.step_s,

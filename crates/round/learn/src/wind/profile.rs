@@ -140,7 +140,7 @@ pub(crate) fn over_height(wind: &Wind, detail: &Detail) -> Learnt<Told> {
                 grows.finding("wind_over_height.exponent", exponent, exponent_sd, &evidence),
             ),
         ],
-        evidence: vec![plot(&layers, &at, low.max(2.0).min(10.0), high)],
+        evidence: vec![plot(&layers, &at, low.clamp(2.0, 10.0), high)],
         sentences: Vec::new(),
     };
     if let Some(turned) =

@@ -362,7 +362,7 @@ fn weather(moment: &Moment, first: bool) -> Vec<Reason> {
                 out.push(reason);
             }
         };
-        if let [unread @ ..] = c.unread.as_slice()
+        if let unread = c.unread.as_slice()
             && !unread.is_empty()
         {
             put(

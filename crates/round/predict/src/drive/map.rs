@@ -4,7 +4,7 @@
 use crate::drive::propeller::{Blades, Pull};
 
 /// Steps of the advance angle from standing still to a stopped propeller.
-const ANGLES: usize = 64;
+const ANGLES: usize = 96;
 /// Speeds of the blade at three quarters of the radius, as powers of e: from this one, by steps, so many.
 const SPEEDS: (f64, f64, usize) = (0.7, 0.97, 6);
 /// Part of the radius whose speed counts.

@@ -37,8 +37,6 @@ pub(crate) struct Flow {
     /// What is added to it for the wake corners where the wake turns all the way from the trailing edge's bisector into
     /// the stream; row by row.
     pub(crate) from_bend: Vec<f64>,
-    /// Angle that the wake turns to the left on its way from the bisector into the stream, rad.
-    pub(crate) turn: f64,
 }
 
 impl Panels {
@@ -218,9 +216,7 @@ impl Panels {
                 from_bend[i * corners] += 0.5 * bend[0];
             }
         }
-        let heading = |p: &Panel| p.along[1].atan2(p.along[0]);
-        let turn = panels.first().map_or(0.0, |first| alpha - heading(first));
-        Some(Flow { wake, body_speed, wake_speed, from_mass, from_bend, turn })
+        Some(Flow { wake, body_speed, wake_speed, from_mass, from_bend })
     }
 
     /// A wake that leaves along the trailing edge's bisector and turns into the stream within a third of the chord.
