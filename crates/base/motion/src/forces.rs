@@ -1,5 +1,5 @@
 //! Which forces and moments act in a given motion? Aerodynamics to beyond the stall, bounded at any angle, and the
-//! drive; the formulas themselves are in [`crate::body`], which flies one aircraft or several side by side.
+//! drive; the formulas themselves are in `crate::body`, which flies one aircraft or several side by side.
 
 use numerics::Vec3;
 

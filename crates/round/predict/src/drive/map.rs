@@ -4,9 +4,9 @@
 use crate::drive::propeller::{Blades, Pull};
 
 /// Steps of the advance angle from standing still to a stopped propeller.
-const ANGLES: usize = 96;
+const ANGLES: usize = 64;
 /// Speeds of the blade at three quarters of the radius, as powers of e: from this one, by steps, so many.
-const SPEEDS: (f64, f64, usize) = (0.7, 0.97, 6);
+const SPEEDS: (f64, f64, usize) = (0.7, 0.539, 10);
 /// Part of the radius whose speed counts.
 const STATION: f64 = 0.75;
 

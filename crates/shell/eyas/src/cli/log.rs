@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use hangar::{Hangar, NewLogEntry, RecordingId, log_totals};
 use serde_json::{Value, json};
 
-use super::words::instant;
+use super::words::{count, instant};
 use super::{Answer, Common, decimal, now_ms, usage};
 use crate::tasks::{keep, upkeep};
 use crate::tell::Trouble;
@@ -83,13 +83,19 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let totals = log_totals(&entries);
     let _ = writeln!(
         text,
-        "{name}: {} flights, {:.0} min, {} landings in the log.",
-        totals.flights,
+        "{name}: {}, {:.0} min, {} in the log.",
+        count(totals.flights, "flight"),
         totals.flown_s / 60.0,
-        totals.landings
+        count(totals.landings, "landing")
     );
     for pack in &totals.packs {
-        let _ = write!(text, "  pack {}: {} flights, {:.0} min", pack.name, pack.cycles, pack.flown_s / 60.0);
+        let _ = write!(
+            text,
+            "  pack {}: {}, {:.0} min",
+            pack.name,
+            count(pack.cycles, "flight"),
+            pack.flown_s / 60.0
+        );
         if pack.used_as > 0.0 {
             let _ = write!(text, ", {:.0} mAh", pack.used_as / 3.6);
         }

@@ -6,6 +6,11 @@ pub(crate) fn instant(at_ms: i64) -> String {
         .map_or_else(|_| "unknown time".into(), |t| t.strftime("%Y-%m-%d %H:%M UTC").to_string())
 }
 
+/// A number of things ("1 flight", "3 flights").
+pub(crate) fn count(number: u32, one: &str) -> String {
+    if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") }
+}
+
 /// Breaks a paragraph at words so that it reads on a narrow terminal, each line indented.
 pub(crate) fn paragraph(text: &str, indent: &str, width: usize) -> String {
     let mut out = String::new();

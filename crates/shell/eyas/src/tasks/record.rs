@@ -6,7 +6,7 @@ use report::number;
 use report::record_page::{Event, Record, record_html};
 use serde_json::Value;
 
-use crate::cli::words::instant;
+use crate::cli::words::{count, instant};
 use crate::cli::{Common, now_ms};
 use crate::json::findings;
 use crate::tasks::forecast::{Air, forecast};
@@ -46,15 +46,15 @@ pub(crate) fn record(which: &str, common: &Common) -> Result<Recorded, Trouble> 
         standing.push((
             "In the log".to_owned(),
             format!(
-                "{} flights, {:.0} min, {} landings",
-                totals.flights,
+                "{}, {:.0} min, {}",
+                count(totals.flights, "flight"),
                 totals.flown_s / 60.0,
-                totals.landings
+                count(totals.landings, "landing")
             ),
         ));
     }
     for pack in &totals.packs {
-        let mut text = format!("{} flights, {:.0} min", pack.cycles, pack.flown_s / 60.0);
+        let mut text = format!("{}, {:.0} min", count(pack.cycles, "flight"), pack.flown_s / 60.0);
         if let Some((_, ohm)) = pack.resistances_ohm.last() {
             text.push_str(&format!(", {:.0} mohm", ohm * 1000.0));
         }
@@ -74,7 +74,7 @@ pub(crate) fn record(which: &str, common: &Common) -> Result<Recorded, Trouble> 
         .collect();
     let parts = hangar.parts(&name).map_err(keep::trouble)?;
     left.extend(parts.iter().filter(|p| p.here_ms.is_none()).map(|p| format!("part to order: {}", p.what)));
-    let count = events.len();
+    let number = events.len();
     let told = Record {
         name: name.clone(),
         written: instant(now_ms()),
@@ -83,7 +83,7 @@ pub(crate) fn record(which: &str, common: &Common) -> Result<Recorded, Trouble> 
         outstanding: left,
         events: events.into_iter().map(|(_, event)| event).collect(),
     };
-    Ok(Recorded { html: record_html(&told, &fetched.aircraft, &prediction), name, events: count })
+    Ok(Recorded { html: record_html(&told, &fetched.aircraft, &prediction), name, events: number })
 }
 
 type Events = Vec<(i64, Event)>;
