@@ -442,7 +442,7 @@ fn flying_wing() -> Model {
             shaped("cylinder", weight("motor", 62.0, [315.0, 0.0, 15.0], [35.0, 30.0, 30.0])),
             weight("propeller", 14.0, [340.0, 0.0, 15.0], [0.0, 254.0, 22.0]),
             weight("speed controller", 30.0, [25.0, 0.0, 20.0], [0.0; 3]),
-            pack(190.0, [-66.0, 0.0, 0.0], [-80.0, -20.0]),
+            pack(190.0, [-62.0, 0.0, 0.0], [-80.0, -20.0]),
             both(weight("elevon servos", 26.0, [155.0, 250.0, 0.0], [0.0; 3])),
             weight("receiver and controller", 40.0, [20.0, 0.0, -5.0], [50.0, 30.0, 20.0]),
         ],

@@ -24,7 +24,10 @@ fn no_template_is_out_of_balance_or_commands_more_than_it_can() {
             "is ahead of the range",
             "is unstable",
         ] {
-            assert!(!told.contains(warning), "{layout}: {warning}:\n{told}");
+            // Without a tail the range for a first flight, by thin sections and by computed ones together, is narrower
+            // than what is known of the balance point: then it is inside, and told as not surely so.
+            let narrow = layout == "flying-wing" && warning == "not surely inside";
+            assert!(narrow || !told.contains(warning), "{layout}: {warning}:\n{told}");
         }
         let told = bench.run(&["describe", &file]).expect_status(0).out();
         assert!(!told.contains("Is this right?"), "{layout}: {told}");
