@@ -6,83 +6,30 @@ use motion::details::{Details, Spin, Wash};
 use motion::forces::Prepared;
 use motion::ground::Ground;
 use motion::launch::{Device, Throw};
-use motion::model::{Aerodynamics, Derivatives, ForceModel, Thrust, Validity};
+use motion::model::ForceModel;
 use motion::simulate::{Method, Motor, MotorStart, Plant, Run, Watch, Weather, fly, fly_all};
 use motion::stabilizer::{Settings, Task};
 use motion::state::Controls;
-use numerics::{Mat3, Vec3};
 use sky::wind::{Profile, Wind};
+
+#[allow(dead_code, reason = "the tests use the other bodies")]
+#[path = "../tests/all/models.rs"]
+mod models;
 
 fn main() {
     divan::main();
 }
 
+/// The tests' invented model with every part of the drive and the air switched on.
 fn model() -> ForceModel {
-    let throttle: Vec<f64> = (0..=10).map(|i| f64::from(i) / 10.0).collect();
-    let airspeed_m_s: Vec<f64> = (0..13).map(|i| 3.0 * f64::from(i)).collect();
-    let table = |f: &dyn Fn(f64, f64) -> f64| -> Vec<f64> {
-        throttle.iter().flat_map(|t| airspeed_m_s.iter().map(|v| f(*t, *v)).collect::<Vec<f64>>()).collect()
+    let details = Details {
+        asymmetry_rad: 0.005,
+        wash: Some(Wash { disk_area_m2: 0.05, elevator_share: 0.4, rudder_share: 0.6 }),
+        spin: Some(Spin { sense: 1.0, inertia_kg_m2: 3e-5, efficiency: 0.75 }),
+        ground_effect: true,
+        pack_falls: 0.12,
     };
-    ForceModel {
-        mass_kg: 1.5,
-        inertia_kg_m2: Mat3::new(0.095, 0.0, -0.004, 0.0, 0.085, 0.0, -0.004, 0.0, 0.165),
-        aerodynamics: Aerodynamics {
-            area_m2: 0.352,
-            mean_chord_m: 0.22,
-            span_m: 1.6,
-            cl0: 0.3,
-            cd0: 0.035,
-            cl_least_drag: 0.1,
-            induced: 0.055,
-            cm0: 0.03,
-            cl_max: 1.25,
-            cl_min: -0.8,
-            derivatives: Derivatives {
-                CLa: 4.9,
-                CLq: 6.5,
-                CLde: 0.42,
-                Cma: -0.65,
-                Cmq: -11.5,
-                Cm_alphadot: -4.0,
-                Cmde: -1.15,
-                CYb: -0.35,
-                CYp: -0.05,
-                CYr: 0.22,
-                CYdr: 0.16,
-                Clb: -0.06,
-                Clp: -0.46,
-                Clr: 0.12,
-                Clda: -0.24,
-                Cldr: 0.008,
-                Cnb: 0.075,
-                Cnp: -0.045,
-                Cnr: -0.1,
-                Cnda: 0.012,
-                Cndr: -0.065,
-                ..Derivatives::default()
-            },
-            validity: Validity { alpha_low_rad: -0.15, alpha_high_rad: 0.2, beta_rad: 0.25 },
-        },
-        thrust: Some(Thrust {
-            thrust_n: table(&|t, v| 11.0 * t * t * (1.0 - v / 40.0)),
-            current_a: table(&|t, _| 22.0 * t * t * t),
-            rpm: table(&|t, _| 8200.0 * t),
-            volts: table(&|t, _| 12.4 - 0.6 * t),
-            throttle: throttle.clone(),
-            airspeed_m_s: airspeed_m_s.clone(),
-            direction: Vec3::x(),
-            at_m: Vec3::zeros(),
-            spool_up_s: 0.25,
-            capacity_ah: 2.2,
-        }),
-        details: Details {
-            asymmetry_rad: 0.005,
-            wash: Some(Wash { disk_area_m2: 0.05, elevator_share: 0.4, rudder_share: 0.6 }),
-            spin: Some(Spin { sense: 1.0, inertia_kg_m2: 3e-5, efficiency: 0.75 }),
-            ground_effect: true,
-            pack_falls: 0.12,
-        },
-    }
+    ForceModel { details, ..models::invented() }
 }
 
 fn plant() -> Plant {

@@ -46,6 +46,8 @@ pub struct Authority {
 pub struct Answer {
     /// Name with its unit at the end, as outsiders read it.
     pub key: &'static str,
+    /// What it is, in words, for where there is no sentence.
+    pub what: &'static str,
     /// The value in that unit (degrees for angles).
     pub value: Outcome<f64>,
     /// In a sentence.
@@ -175,18 +177,24 @@ impl At<'_> {
 #[must_use]
 pub fn answers(at: &At<'_>, helix: &Outcome<f64>) -> Vec<Answer> {
     let mut found = Vec::new();
-    let mut push = |key, value: Outcome<f64>, sentence: &dyn Fn(f64) -> String| {
+    let mut push = |key, what, value: Outcome<f64>, sentence: &dyn Fn(f64) -> String| {
         let told = value.as_ref().map_or_else(|_| String::new(), |v| sentence(*v));
-        found.push(Answer { key, value, sentence: told });
+        found.push(Answer { key, what, value, sentence: told });
     };
-    push("load_factor_per_deg", at.load_factor_per_rad().map(|n| n * RAD_PER_DEG), &|n| {
-        format!("A degree of up elevator adds {n:.2} g at cruise.")
-    });
+    push(
+        "load_factor_per_deg",
+        "what a degree of elevator adds in g",
+        at.load_factor_per_rad().map(|n| n * RAD_PER_DEG),
+        &|n| format!("A degree of up elevator adds {n:.2} g at cruise."),
+    );
     let yaw = at.yaw_and_slip_per_rad();
-    push("yaw_rate_deg_s_per_deg", yaw.clone().map(|[rate, _]| rate), &|rate| {
-        format!("A degree of right rudder, wings held level, yaws at {rate:.2}°/s.")
-    });
-    push("sideslip_deg_per_deg", yaw.map(|[_, slip]| slip), &|slip| {
+    push(
+        "yaw_rate_deg_s_per_deg",
+        "how a degree of rudder yaws it",
+        yaw.clone().map(|[rate, _]| rate),
+        &|rate| format!("A degree of right rudder, wings held level, yaws at {rate:.2}°/s."),
+    );
+    push("sideslip_deg_per_deg", "how a degree of rudder slips it", yaw.map(|[_, slip]| slip), &|slip| {
         format!(
             "A degree of right rudder, wings held level, slips it by {:.2}°, wind from the {}.",
             slip.abs(),
@@ -201,15 +209,21 @@ pub fn answers(at: &At<'_>, helix: &Outcome<f64>) -> Vec<Answer> {
             "right of its path, into the turn"
         }
     };
-    push("adverse_yaw_deg", swing.clone().map(|[with, _]| with.to_degrees()), &|deg| {
-        format!(
-            "Full right aileron alone, as the throws stand, swings the nose up to {:.1}° to the {}.",
-            deg.abs(),
-            way(deg)
-        )
-    });
+    push(
+        "adverse_yaw_deg",
+        "how full aileron swings the nose",
+        swing.clone().map(|[with, _]| with.to_degrees()),
+        &|deg| {
+            format!(
+                "Full right aileron alone, as the throws stand, swings the nose up to {:.1}° to the {}.",
+                deg.abs(),
+                way(deg)
+            )
+        },
+    );
     push(
         "adverse_yaw_without_differential_deg",
+        "how full aileron without differential swings the nose",
         swing.clone().map(|[_, without]| without.to_degrees()),
         &|deg| {
             format!(
@@ -225,7 +239,7 @@ pub fn answers(at: &At<'_>, helix: &Outcome<f64>) -> Vec<Answer> {
         // Cn + Cndr δ = 0 with Cn = -swing Cnb; right rudder is negative.
         finite(-with * d.Cnb / d.Cndr, "the rudder does not yaw it").map(f64::to_degrees)
     });
-    push("rudder_against_adverse_yaw_deg", rudder, &|deg| {
+    push("rudder_against_adverse_yaw_deg", "the rudder that takes the swing away", rudder, &|deg| {
         format!(
             "{:.1}° of {} rudder with full right aileron takes that away.",
             deg.abs(),

@@ -168,7 +168,6 @@ fn fill(
             if !known.iter().any(|known| known == table) {
                 return Err(bad(format!("{name}: there is no such table in version {version}")));
             }
-            // What a migration of its own wrote (into an empty hangar: nothing) must not stand in the way.
             let lines = text(folder, name, listed)?;
             for (i, line) in lines.lines().enumerate() {
                 insert(&transaction, folder, listed, table, line)

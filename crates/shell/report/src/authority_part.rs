@@ -60,7 +60,7 @@ pub(crate) fn throws(p: &Prediction) -> Markup {
                 @for answer in &a.answers {
                     @match &answer.value {
                         Ok(_) => li { (answer.sentence) },
-                        Err(why) => li { (answer.key) ": " (number::not_predicted(why)) "." },
+                        Err(why) => li { (answer.what) ": " (number::not_predicted(why)) "." },
                     }
                 }
             }

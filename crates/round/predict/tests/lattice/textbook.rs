@@ -96,12 +96,12 @@ fn a_light_aircraft_from_its_three_view() {
     // Name, computed, book, scatter.
     let rows = [
         ("CLa", d.CLa, 4.44, 0.10),
-        ("Cma", d.Cma, -0.683, 0.30),
+        ("Cma", d.Cma, -0.683, 0.10),
         ("Cmq", d.Cmq, -9.96, 0.20),
         ("Cm_alphadot", d.Cm_alphadot, -4.36, 0.40),
         ("CYb", d.CYb, -0.564, 0.20),
         ("Clb", d.Clb, -0.074, 0.20),
-        ("Cnb", d.Cnb, 0.071, 0.25),
+        ("Cnb", d.Cnb, 0.071, 0.15),
         ("Clp", d.Clp, -0.410, 0.15),
         ("Cnp", d.Cnp, -0.0575, 0.90),
         ("Clr", d.Clr, 0.107, 0.40),

@@ -87,7 +87,7 @@ pub(super) fn throws(p: &Prediction) -> String {
         "What the surfaces do at cruise",
         a.answers.iter().map(|answer| match &answer.value {
             Ok(_) => answer.sentence.clone(),
-            Err(reason) => format!("{}: unknown: {}", answer.key, why(reason)),
+            Err(reason) => format!("{}: unknown: {}", answer.what, why(reason)),
         }),
     ));
     t.push_str(&list(
@@ -122,16 +122,20 @@ pub(super) fn doubts(p: &Prediction) -> String {
 
 /// The builder's own settings.
 pub(super) fn read_scale(file: &Path, gains: &[Outcome<Gains>; 3]) -> Result<Vec<Line>, Trouble> {
+    Ok(scale::lines(&settings_of(file)?, gains))
+}
+
+/// A table of settings from its file.
+pub(super) fn settings_of(file: &Path) -> Result<Vec<scale::Setting>, Trouble> {
     let text = files::read_text(file, "a table of settings")?;
-    let settings = scale::read(&text).map_err(|faults| {
+    scale::read(&text).map_err(|faults| {
         Trouble::many(
             Kind::Input,
             format!("{} could not be read as a table of settings", file.display()),
             faults.iter().map(|f| format!("line {}: {}; {}", f.line, f.problem, f.remedy)).collect(),
             "mend these lines; examples/scale.toml shows a whole one",
         )
-    })?;
-    Ok(scale::lines(&settings, gains))
+    })
 }
 
 /// Lines to enter.

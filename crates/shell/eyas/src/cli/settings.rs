@@ -8,7 +8,7 @@ use hangar::{Hangar, NewSettings};
 use serde_json::json;
 
 use super::words::instant;
-use super::{Answer, Common, now_ms, usage};
+use super::{Answer, Common, now_ms, predict_more, usage};
 use crate::files;
 use crate::tasks::{keep, upkeep};
 use crate::tell::{Kind, Trouble};
@@ -49,6 +49,9 @@ enum What {
         older: Option<String>,
         /// Number of the newer snapshot, or a file [default: the last]
         newer: Option<String>,
+        /// Your table of settings (as for `eyas predict --scale`): with it, what findings ask for is told
+        #[arg(long, value_name = "FILE.toml")]
+        scale: Option<PathBuf>,
     },
     /// Show a snapshot, passwords and keys hidden
     Show {
@@ -73,8 +76,8 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     match &args.what {
         What::Keep { aircraft, file, note } => keep_one(aircraft, file, note, common),
         What::List { aircraft } => list(aircraft, common),
-        What::Compare { aircraft, older, newer } => {
-            compare(aircraft, older.as_deref(), newer.as_deref(), common)
+        What::Compare { aircraft, older, newer, scale } => {
+            compare(aircraft, older.as_deref(), newer.as_deref(), scale.as_deref(), common)
         }
         What::Show { aircraft, number } => show(aircraft, *number, common),
         What::Export { aircraft, number, output } => export(aircraft, *number, output, common),
@@ -144,6 +147,7 @@ fn compare(
     aircraft: &str,
     older: Option<&str>,
     newer: Option<&str>,
+    scale: Option<&Path>,
     common: &Common,
 ) -> Result<Answer, Trouble> {
     let (hangar, name) = upkeep::kept(aircraft, common)?;
@@ -159,7 +163,10 @@ fn compare(
     let (old_label, old) = named(&hangar, &name, &older)?;
     let (new_label, new) = named(&hangar, &name, &newer)?;
     let (old, new) = (read(&old, &old_label)?, read(&new, &new_label)?);
-    let asked = upkeep::asked(&hangar, &name)?;
+    let asked = match scale {
+        Some(file) => upkeep::asked(&hangar, &name, &predict_more::settings_of(file)?)?,
+        None => Vec::new(),
+    };
     let differences = settings::compare(&old, &new, &asked);
     let mut text = format!("{name}: from {old_label} to {new_label}, {} differ.\n", differences.len());
     let mut section = "";

@@ -74,27 +74,27 @@ pub(crate) fn mishap(
     ));
 
     // Measured as the model expects, since the invented repair left the aircraft as it was: the middle of each band.
+    // What the model has no number for stays open.
     let set: Vec<(String, String)> = readiness::lines(fetched, prediction, at_ms + 2, common)?
         .into_iter()
         .filter(|line| line.item.place == Place::Home && line.standing != Standing::Passed)
-        .map(|line| {
+        .filter_map(|line| {
             let value = match &line.item.expects {
                 Expects::Between { low, high, .. } if high.is_finite() => {
                     format!("{:.1}", (low + high) / 2.0)
                 }
                 Expects::Between { low, .. } => format!("{low:.1}"),
-                Expects::Done | Expects::Unknown { .. } => "done".to_owned(),
+                Expects::Done => "done".to_owned(),
+                Expects::Unknown { .. } => return None,
             };
-            (line.item.id, value)
+            Some((line.item.id, value))
         })
         .collect();
-    let judged: Vec<(String, String)> =
-        set.into_iter().filter(|(id, _)| !unknown(fetched, prediction, id, common)).collect();
-    readiness::record(fetched, prediction, &judged, BUILDER, at_ms + 3, common)?;
+    readiness::record(fetched, prediction, &set, BUILDER, at_ms + 3, common)?;
     let left = readiness::grounds(fetched, prediction, at_ms + 4, common)?;
     words.push(format!(
         "{} items of the list for home measured or looked at, propeller off, and signed. {}",
-        judged.len(),
+        set.len(),
         if left.is_empty() {
             "Nothing keeps it on the ground.".to_owned()
         } else {
@@ -102,11 +102,4 @@ pub(crate) fn mishap(
         }
     ));
     Ok(words)
-}
-
-/// Whether there is nothing to hold an item's number against.
-fn unknown(fetched: &Fetched, prediction: &Prediction, id: &str, common: &Common) -> bool {
-    readiness::lines(fetched, prediction, 0, common).is_ok_and(|lines| {
-        lines.iter().any(|l| l.item.id == id && matches!(l.item.expects, Expects::Unknown { .. }))
-    })
 }

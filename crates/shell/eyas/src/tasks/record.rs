@@ -116,10 +116,11 @@ fn cards(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble
         let card = hangar.card(issued.id).map_err(keep::trouble)?;
         let document: Value = serde_json::from_str(&card.json).unwrap_or_default();
         let mut lines: Vec<String> = titles(&document["points"]).map(|t| format!("to fly: {t}")).collect();
-        for key in ["weather", "day"] {
-            if let Some(words) = document[key]["words"].as_str().or_else(|| document[key].as_str()) {
-                lines.insert(0, words.to_owned());
-            }
+        let day = &document["day"];
+        if let (Some(verdict), Some(at)) = (day["verdict"].as_str(), day["at"].as_str()) {
+            let weather = day["weather"].as_array().into_iter().flatten().filter_map(Value::as_str);
+            let told = std::iter::once(format!("{verdict}, {at}")).chain(weather.map(str::to_owned));
+            lines.splice(0..0, told);
         }
         let title = document["title"].as_str().unwrap_or("Card").to_owned();
         let title = format!("Card {} for revision {}: {title}", issued.id, issued.revision_number);
@@ -200,7 +201,6 @@ fn named(parameter: &str) -> (String, &'static str) {
 }
 
 fn snapshots(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble> {
-    let asked = upkeep::asked(hangar, name)?;
     let mut before: Option<settings::Settings> = None;
     for kept in hangar.settings(name).map_err(keep::trouble)? {
         let bytes = hangar.settings_bytes(name, kept.number).map_err(keep::trouble)?;
@@ -210,16 +210,11 @@ fn snapshots(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Tro
             lines.push(kept.note.clone());
         }
         if let (Some(before), Some(now)) = (&before, &now) {
-            for d in settings::compare(before, now, &asked) {
+            for d in settings::compare(before, now, &[]) {
                 let (from, to) = d.shown();
                 let place = if d.section.is_empty() { String::new() } else { format!("[{}] ", d.section) };
-                let asked = match (&d.asked, d.as_asked) {
-                    (Some(asked), Some(true)) => format!(", as asked by {}", asked.why),
-                    (Some(asked), _) => format!(", NOT as asked by {} ({})", asked.why, asked.to),
-                    _ => String::new(),
-                };
                 lines.push(format!(
-                    "{place}{}: {} to {}{asked}",
+                    "{place}{}: {} to {}",
                     d.name,
                     if from.is_empty() { "nothing" } else { from },
                     if to.is_empty() { "nothing" } else { to }

@@ -1,12 +1,15 @@
 //! What is kept of an aircraft between flights: whose settings, defects and log are meant, what earlier findings asked
 //! for, and what keeps it on the ground?
 
+use aircraft::finding::Change;
 use aircraft::settings::Asked;
 use hangar::{Defect, Hangar};
 use plan::repairs::{Recheck, Repair};
+use predict::scale::Setting;
 use serde_json::Value;
 
 use crate::cli::{Common, now_ms};
+use crate::json::findings;
 use crate::tasks::{fetch, keep};
 use crate::tell::Trouble;
 
@@ -24,41 +27,40 @@ pub(crate) fn kept(which: &str, common: &Common) -> Result<(Hangar, String), Tro
     Ok((hangar, name))
 }
 
-/// What the newest findings of each flight asked to be set, by the builder's own names of the settings; what a later
-/// flight asked for stands in place of an earlier.
-pub(crate) fn asked(hangar: &Hangar, name: &str) -> Result<Vec<Asked>, Trouble> {
+/// What the newest findings of each flight ask to be set, by the builder's own names of the settings: `scale` says how the
+/// controller calls each gain and what it counts in. What a later flight asks for stands in place of an earlier; what
+/// findings hold back is not asked.
+pub(crate) fn asked(hangar: &Hangar, name: &str, scale: &[Setting]) -> Result<Vec<Asked>, Trouble> {
     let mut all: Vec<Asked> = Vec::new();
     for flight in hangar.flights(name).map_err(keep::trouble)? {
         let Some(learned) = flight.learned else { continue };
-        let findings = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
-        let Ok(document) = serde_json::from_str::<Value>(&findings.json) else { continue };
-        collect(&document, &format!("findings {}", learned.findings), &mut all);
+        let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
+        let Ok(document) = findings::read(&kept.json) else { continue };
+        for change in document.changes.iter().filter(|change| change.held_back.is_none()) {
+            let Some(asked) = in_settings(change, scale, &format!("findings {}", learned.findings)) else {
+                continue;
+            };
+            all.retain(|earlier| earlier.name != asked.name);
+            all.push(asked);
+        }
     }
     Ok(all)
 }
 
-/// Every object that names a setting and a value for it.
-fn collect(value: &Value, from: &str, all: &mut Vec<Asked>) {
-    match value {
-        Value::Object(object) => {
-            let to = object.get("to").and_then(|to| match to {
-                Value::Number(number) => Some(number.to_string()),
-                Value::String(text) => Some(text.clone()),
-                _ => None,
-            });
-            if let (Some(Value::String(name)), Some(to)) = (object.get("setting"), to) {
-                let why = match object.get("why") {
-                    Some(Value::String(why)) => format!("{from}: {why}"),
-                    _ => from.to_owned(),
-                };
-                all.retain(|asked| asked.name != *name);
-                all.push(Asked { name: name.clone(), to, why });
-            }
-            object.values().for_each(|inner| collect(inner, from, all));
-        }
-        Value::Array(list) => list.iter().for_each(|inner| collect(inner, from, all)),
-        _ => {}
-    }
+/// A change of a gain as the line to enter; none for other changes, and where the setting cannot take it.
+fn in_settings(change: &Change, scale: &[Setting], from: &str) -> Option<Asked> {
+    let gain = change.path.strip_prefix("controller.gains.")?;
+    let setting = scale.iter().find(|s| {
+        let quantity = s.quantity();
+        // The path ends in the unit of the gain: `roll.proportional_s`.
+        gain.strip_prefix(&quantity).is_some_and(|unit| unit.is_empty() || unit.starts_with('_'))
+    })?;
+    let value = change.to * setting.factor;
+    (setting.low..=setting.high).contains(&value).then(|| Asked {
+        name: setting.name.clone(),
+        to: format!("{value:.*}", setting.decimals),
+        why: format!("{from}: {}", setting.quantity()),
+    })
 }
 
 /// Time in the air by the phases of a findings document, s; none where it has no phases.
@@ -88,4 +90,43 @@ pub(crate) fn grounded(hangar: &Hangar, name: &str) -> Result<Vec<String>, Troub
         .filter(|defect| defect.grounds && defect.closed.is_none())
         .map(|defect| format!("defect {} is open ({}): {}", defect.id, defect.place, defect.what))
         .collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn change(path: &str, to: f64) -> Change {
+        Change {
+            path: path.into(),
+            from: None,
+            to,
+            sd: 0.01,
+            unit: "s".into(),
+            why: String::new(),
+            held_back: None,
+        }
+    }
+
+    #[test]
+    fn a_gain_is_asked_for_in_the_words_and_counts_of_the_builders_table() {
+        let table = "[[setting]]\nquantity = \"roll.proportional\"\nname = \"BANK STIFFNESS\"\nunit = \"thousandths\"\n\
+                     factor = 1000\nlow = 0\nhigh = 500\ndecimals = 0\n";
+        let scale = predict::scale::read(table).unwrap();
+        let asked =
+            in_settings(&change("controller.gains.roll.proportional_s", 0.0714), &scale, "findings 3")
+                .unwrap();
+        // 0.0714 in thousandths, without decimals.
+        assert_eq!((asked.name.as_str(), asked.to.as_str()), ("BANK STIFFNESS", "71"));
+        assert_eq!(asked.why, "findings 3: roll.proportional");
+        for other in [
+            "controller.gains.pitch.proportional_s",
+            "controller.mounting_pitch_deg",
+            "controller.gains.roll",
+        ] {
+            assert!(in_settings(&change(other, 0.07), &scale, "").is_none(), "{other}");
+        }
+        let beyond = change("controller.gains.roll.proportional_s", 0.6);
+        assert!(in_settings(&beyond, &scale, "").is_none(), "more than the setting takes");
+    }
 }
