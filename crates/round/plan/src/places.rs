@@ -50,7 +50,18 @@ pub fn words(aircraft: &Aircraft, path: &str) -> String {
             _ => {}
         }
     }
+    if let Some((axis, part)) = path.strip_prefix("controller.gains.").and_then(|gain| gain.split_once('.')) {
+        let part = match part {
+            "feed_forward_s" => "Feed-forward",
+            "proportional_s" => "Proportional gain",
+            "integral" => "Integral gain",
+            "derivative_s2" => "Derivative gain",
+            other => other,
+        };
+        return format!("{part} in {axis}");
+    }
     match path {
+        "drive.pack.resistance_mohm" => "Resistance of the pack",
         "controller.mounting_pitch_deg" => "Mounting angle of the controller in pitch",
         "controller.mounting_roll_deg" => "Mounting angle of the controller in roll",
         "flown.drag_factor" => "Factor on the predicted drag",

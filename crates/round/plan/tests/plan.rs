@@ -532,6 +532,9 @@ fn places_of_the_file_have_words() {
         ("movable.ruddervator.servo_left.centre_us", "Servo center of the left ruddervator"),
         ("movable.ruddervator.servo.centre_us", "Servo center of the right ruddervator"),
         ("controller.mounting_pitch_deg", "Mounting angle of the controller in pitch"),
+        ("controller.gains.pitch.feed_forward_s", "Feed-forward in pitch"),
+        ("controller.gains.roll.integral", "Integral gain in roll"),
+        ("drive.pack.resistance_mohm", "Resistance of the pack"),
         ("something.else", "something.else"),
     ] {
         assert_eq!(places::words(&v_tail(), path), words);
