@@ -63,6 +63,9 @@ enum Line<'a> {
     Words(&'a str),
 }
 
+/// Words that say "give this setting this value".
+const VERBS: [&str; 6] = ["set", "let", "put", "param", "parameter", "var"];
+
 /// Share of the lines that must begin with the same word for it to be no name.
 const SHARED: f64 = 0.5;
 
@@ -209,7 +212,8 @@ fn leading_word(lines: &[(usize, Line<'_>)]) -> Option<String> {
         Line::Pair(name, _) => {
             let mut words = name.split_whitespace();
             let word = words.next()?;
-            words.next().map(|_| word.to_owned())
+            // Before a mark the name may well be of several words ("NOSE LEAD = 150"): only a verb is none of them.
+            words.next().filter(|_| VERBS.contains(&word.to_lowercase().as_str())).map(|_| word.to_owned())
         }
         Line::Words(text) => {
             let words: Vec<&str> = text.split_whitespace().collect();
@@ -325,6 +329,14 @@ mod tests {
         ] {
             check(text, expected);
         }
+    }
+
+    #[test]
+    fn a_name_of_several_words_stays_whole() {
+        check(
+            "NOSE LEAD = 150\nNOSE STIFFNESS = 90\n",
+            &[("", "NOSE LEAD", "150"), ("", "NOSE STIFFNESS", "90")],
+        );
     }
 
     #[test]
