@@ -5,6 +5,7 @@ mod files;
 mod json;
 mod tasks;
 mod tell;
+mod web;
 
 use std::process::ExitCode;
 

@@ -15,6 +15,16 @@ pub(crate) enum Kind {
     No,
     /// Wrong usage or unreadable input.
     Input,
+    /// What was asked for is not there.
+    Missing,
+    /// Somebody else changed it meanwhile.
+    Conflict,
+    /// More than is taken at once.
+    TooLarge,
+    /// Not for whoever asked.
+    Denied,
+    /// A fault of the program.
+    Fault,
 }
 
 /// A failure on its way to the person who asked.
@@ -50,9 +60,30 @@ impl Trouble {
     /// Exit status.
     pub(crate) fn exit_status(&self) -> u8 {
         match self.kind {
-            Kind::No => 1,
-            Kind::Input => 2,
+            Kind::No | Kind::Conflict => 1,
+            Kind::Input | Kind::Missing | Kind::TooLarge | Kind::Denied => 2,
+            Kind::Fault => INTERNAL,
         }
+    }
+
+    /// Kind of failure.
+    pub(crate) fn kind(&self) -> Kind {
+        self.kind
+    }
+
+    /// What could not be done.
+    pub(crate) fn asked(&self) -> &str {
+        &self.asked
+    }
+
+    /// What it was caused by.
+    pub(crate) fn causes(&self) -> &[String] {
+        &self.causes
+    }
+
+    /// What to do.
+    pub(crate) fn remedy(&self) -> &str {
+        &self.remedy
     }
 
     /// For a person at the terminal.

@@ -4,7 +4,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// Colors and shapes of all pages. Text sizes are relative, so that a reader's own setting counts.
-const STYLE: &str = "
+pub const STYLE: &str = "
 :root{--ink:#111;--paper:#fff;--soft:#f1f1ec;--grid:#c4c4c4;--line:#767676;--a:#0a3d91;--b:#a83200;--c:#14632b;--d:#6a1b8a;--warn:#fff1d6;--alarm:#fbe3df}
 @media (prefers-color-scheme:dark){:root{--ink:#f2f2ee;--paper:#161616;--soft:#242422;--grid:#565656;--line:#9a9a9a;--a:#8ab8ff;--b:#ff9d6b;--c:#7fd49a;--d:#d9a6f2;--warn:#3a2e12;--alarm:#42201a}}
 @media (prefers-contrast:more){:root{--ink:#000;--paper:#fff;--soft:#fff;--grid:#888;--line:#000;--a:#00205b;--b:#6b1f00;--c:#003d14;--d:#3f0055;--warn:#fff;--alarm:#fff}}
@@ -59,7 +59,7 @@ html{font-size:10.5pt}body{padding:0;max-width:none}h2{margin-top:1rem}figure,.b
 ";
 
 /// What every page says at its foot.
-const FOOT: &str = "Numbers are estimates from the measurements and recordings given; \u{201c}±\u{201d} is two standard \
+pub const FOOT: &str = "Numbers are estimates from the measurements and recordings given; \u{201c}±\u{201d} is two standard \
                     deviations. They do not say that a flight is safe. The law of the place, the field's rules and a \
                     club's instructor come first.";
 

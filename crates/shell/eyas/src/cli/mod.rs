@@ -20,6 +20,7 @@ mod predict_more;
 mod read;
 mod ready;
 mod report;
+mod serve;
 mod settings;
 mod simulate;
 mod ticks;
@@ -72,6 +73,7 @@ enum Verb {
     Learn(learn::Args),
     Adopt(adopt::Args),
     Flights(flights::Args),
+    Serve(serve::Args),
     Settings(settings::Args),
     Defect(defect::Args),
     Log(log::Args),
@@ -134,6 +136,7 @@ pub(crate) fn run() -> ExitCode {
         Verb::Learn(args) => learn::run(args, &common),
         Verb::Adopt(args) => adopt::run(args, &common),
         Verb::Flights(args) => flights::run(args, &common),
+        Verb::Serve(args) => serve::run(args, &common),
         Verb::Settings(args) => settings::run(args, &common),
         Verb::Defect(args) => defect::run(args, &common),
         Verb::Log(args) => log::run(args, &common),
@@ -146,6 +149,8 @@ pub(crate) fn run() -> ExitCode {
         Verb::Simulate(args) => simulate::run(args, &common),
     };
     let (out, status) = match &answered {
+        // What a verb told while it went on is not told again at its end.
+        Ok(answer) if answer.json.is_null() => (String::new(), u8::from(answer.no)),
         Ok(answer) if common.json => (pretty(&answer.json), u8::from(answer.no)),
         Ok(answer) => (answer.text.clone(), u8::from(answer.no)),
         Err(trouble) => {

@@ -70,6 +70,15 @@ pub(crate) fn tables(aircraft: &Aircraft, effort: Effort) -> (Tables, Vec<String
     (tables, told)
 }
 
+/// Whether every table that an aircraft needs is there already, or none will be computed.
+pub(crate) fn at_hand(aircraft: &Aircraft) -> bool {
+    if matches!(std::env::var("EYAS_SECTIONS").as_deref(), Ok("simple" | "at-hand")) {
+        return true;
+    }
+    let cache = Cache::of_the_user();
+    needed(aircraft).iter().all(|n| along(n.key()).is_some() || cache.has(n.key()))
+}
+
 fn words(needed: &Needed) -> String {
     match needed.hinge {
         Some(hinge) => format!("section {}, hinge at {:.0} %", needed.section.name, 100.0 * hinge),
@@ -120,6 +129,11 @@ impl Cache {
     }
 
     /// A table that was kept. What is damaged or of another method is as if it were not there.
+    /// Whether a table of that key was kept; whether it reads shows when it is taken.
+    fn has(&self, key: u64) -> bool {
+        self.file(key).is_some_and(|file| file.is_file())
+    }
+
     fn get(&self, key: u64) -> Option<SectionTable> {
         let text = fs::read_to_string(self.file(key)?).ok()?;
         SectionTable::from_text(&text).ok().filter(|table| table.key() == key)

@@ -1,0 +1,2 @@
+// Synchronised plots of a recording. Filled in by the page of recordings.
+"use strict";

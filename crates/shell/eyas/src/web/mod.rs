@@ -1,0 +1,15 @@
+//! The pages in a browser: the round's steps, each one handler, form and template in one file of `pages`. The only part
+//! that knows HTTP and async; nothing is computed here that the tasks do not compute for the command line, too.
+
+pub(crate) mod app;
+mod ask;
+mod assets;
+mod fields;
+mod guard;
+mod jobs;
+mod pages;
+mod reply;
+pub(crate) mod serve;
+mod shell;
+mod standalone;
+mod upload;
