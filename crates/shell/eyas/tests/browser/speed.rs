@@ -1,0 +1,1 @@
+//! How quick are the pages? Measured, not judged: times belong to the machine they were taken on.
