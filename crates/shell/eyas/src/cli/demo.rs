@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let _ = write!(
         text,
         "\nEverything is in {folder}. Open {folder}/report.html in a browser for the whole story, {folder}/card.html on a\n\
-         phone for the next flight; eyas flights --hangar {folder}/hangar.db lists what was kept.\n\
+         phone for the next flight. The same in a browser, to go on from there: eyas serve --hangar {folder}/hangar.db\n\
          All numbers are estimates. Local law, the field's rules and a club's instructor come first.\n"
     );
     Ok(Answer::yes(text, story.json))
