@@ -14,6 +14,25 @@ use tempfile::TempDir;
 /// Longest that anything on a page may take to appear: other tests compute beside.
 const PATIENCE: Duration = Duration::from_secs(120);
 
+/// Every page of the demo's aircraft that can be read without doing anything first.
+pub(crate) const PAGES: &[(&str, &str)] = &[
+    ("hangar", "/"),
+    ("new", "/aircraft/new"),
+    ("round", "/aircraft/Wheatear"),
+    ("describe", "/aircraft/Wheatear/describe"),
+    ("describe-file", "/aircraft/Wheatear/describe/file"),
+    ("predict", "/aircraft/Wheatear/predict"),
+    ("launch", "/aircraft/Wheatear/launch"),
+    ("day", "/aircraft/Wheatear/day"),
+    ("ready", "/aircraft/Wheatear/ready"),
+    ("card", "/aircraft/Wheatear/card"),
+    ("flights", "/aircraft/Wheatear/flights"),
+    ("keep", "/aircraft/Wheatear/keep"),
+    ("words", "/words"),
+    ("display", "/display"),
+    ("missing", "/no/such/page"),
+];
+
 /// A server of pages with a folder of its own.
 pub(crate) struct Pages {
     child: Option<Child>,

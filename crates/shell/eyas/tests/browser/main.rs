@@ -7,4 +7,3 @@ mod driver;
 mod guarded;
 mod pages;
 mod round;
-mod speed;

@@ -1,26 +1,7 @@
 //! Is every page whole, on a desk and on a phone? Nothing wider than the window, one heading, no serious finding of
 //! accessibility; a picture of each is kept.
 
-use crate::driver::{Browser, Pages, Size};
-
-/// Every page of the demo's aircraft that can be read without doing anything first.
-const PAGES: &[(&str, &str)] = &[
-    ("hangar", "/"),
-    ("new", "/aircraft/new"),
-    ("round", "/aircraft/Wheatear"),
-    ("describe", "/aircraft/Wheatear/describe"),
-    ("describe-file", "/aircraft/Wheatear/describe/file"),
-    ("predict", "/aircraft/Wheatear/predict"),
-    ("launch", "/aircraft/Wheatear/launch"),
-    ("day", "/aircraft/Wheatear/day"),
-    ("ready", "/aircraft/Wheatear/ready"),
-    ("card", "/aircraft/Wheatear/card"),
-    ("flights", "/aircraft/Wheatear/flights"),
-    ("keep", "/aircraft/Wheatear/keep"),
-    ("words", "/words"),
-    ("display", "/display"),
-    ("missing", "/no/such/page"),
-];
+use crate::driver::{Browser, PAGES, Pages, Size};
 
 async fn look(size: Size) {
     let pages = Pages::of_the_demo();
