@@ -4,14 +4,15 @@
 
 use std::fmt::Write as _;
 
-/// Colors with a fallback for viewers that know no variables; a page sets the variables for its light and dark look.
-const STYLE: &str = "<style>\
+/// Colors with a fallback for viewers that know no variables; a page sets the variables for its light and dark look. What
+/// stands between the style marks of every drawing: a page that forbids style inside it may allow exactly this one.
+pub const STYLE: &str = "\
 .k{stroke:#111;stroke:var(--ink,#111);fill:none}.g{stroke:#c4c4c4;stroke:var(--grid,#c4c4c4);fill:none}\
 .a{stroke:#0a3d91;stroke:var(--a,#0a3d91);fill:none}.b{stroke:#a83200;stroke:var(--b,#a83200);fill:none}\
 .c{stroke:#14632b;stroke:var(--c,#14632b);fill:none}.d{stroke:#6a1b8a;stroke:var(--d,#6a1b8a);fill:none}\
 .fk{fill:#111;fill:var(--ink,#111)}.fp{fill:#fff;fill:var(--paper,#fff)}.fg{fill:#c4c4c4;fill:var(--grid,#c4c4c4)}\
 .fa{fill:#0a3d91;fill:var(--a,#0a3d91)}.fb{fill:#a83200;fill:var(--b,#a83200)}.fc{fill:#14632b;fill:var(--c,#14632b)}\
-.fd{fill:#6a1b8a;fill:var(--d,#6a1b8a)}.t{font-family:system-ui,sans-serif;stroke:none}</style>";
+.fd{fill:#6a1b8a;fill:var(--d,#6a1b8a)}.t{font-family:system-ui,sans-serif;stroke:none}";
 
 /// Text with the five characters that mark-up gives a meaning replaced, and characters that XML forbids dropped.
 #[must_use]
@@ -289,7 +290,7 @@ impl Canvas {
         let (title, description) = (escape(&self.title), escape(&self.description));
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w} {h}\" width=\"{w}\" height=\"{h}\" role=\"img\" \
-             aria-label=\"{title}\"><title>{title}</title><desc>{description}</desc>{STYLE}\
+             aria-label=\"{title}\"><title>{title}</title><desc>{description}</desc><style>{STYLE}</style>\
              <rect class=\"fp\" width=\"{w}\" height=\"{h}\"/>{}</svg>",
             self.body,
             w = number(self.width),

@@ -2,7 +2,7 @@
 //! this browser, and no page may load or send anything elsewhere.
 
 use std::net::IpAddr;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
 
 use axum::extract::{Request, State};
 use axum::http::header::{
@@ -16,11 +16,18 @@ use axum::response::{IntoResponse as _, Response};
 use crate::web::app::App;
 use crate::web::ask::cookie;
 use crate::web::fields::Fields;
+use crate::web::standalone;
 
 /// What a page may do: take its own scripts, styles and pictures, and nothing from anywhere else (W3C Content Security
 /// Policy Level 3).
-const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
-     connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+/// The one style inside a page that is allowed is that of our drawings, by its checksum.
+static POLICY: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "default-src 'none'; script-src 'self'; style-src 'self' {}; img-src 'self' data: blob:; \
+         connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
+        standalone::checksum(report::svg::STYLE)
+    )
+});
 
 /// Lets a request through, or says why not.
 pub(crate) async fn guard(State(app): State<Arc<App>>, request: Request, next: Next) -> Response {
@@ -106,7 +113,9 @@ fn refused(status: StatusCode, why: &'static str) -> Response {
 
 fn harden(response: &mut Response) {
     let map = response.headers_mut();
-    map.entry(CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
+    if let Ok(policy) = HeaderValue::from_str(&POLICY) {
+        map.entry(CONTENT_SECURITY_POLICY).or_insert(policy);
+    }
     map.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     map.insert(X_FRAME_OPTIONS, HeaderValue::from_static("DENY"));
     map.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));

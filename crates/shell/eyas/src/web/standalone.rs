@@ -23,16 +23,18 @@ pub(crate) fn show(ask: &Ask, html: String) -> Reply {
 
 /// What such a page may do: nothing but its own style and script.
 fn policy(html: &str) -> String {
-    let hashes = |tag: &str| -> String {
-        blocks(html, tag)
-            .map(|text| format!(" 'sha256-{}'", base64(&Sha256::digest(text.as_bytes()))))
-            .collect()
-    };
+    let hashes =
+        |tag: &str| -> String { blocks(html, tag).map(|text| format!(" {}", checksum(text))).collect() };
     format!(
         "default-src 'none'; img-src data: blob:; script-src{}; style-src 'unsafe-hashes'{}; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
         or_none(&hashes("script")),
         hashes("style")
     )
+}
+
+/// The checksum of a style or script as a policy names it.
+pub(crate) fn checksum(text: &str) -> String {
+    format!("'sha256-{}'", base64(&Sha256::digest(text.as_bytes())))
 }
 
 fn or_none(hashes: &str) -> &str {
