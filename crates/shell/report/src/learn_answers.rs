@@ -9,36 +9,37 @@ use crate::learn_page::{not_learnt, verdict};
 use crate::number;
 use crate::page::figure;
 use crate::plot::{Look, Plot};
+use crate::seconds::{Seconds, channels_of};
 
 /// More points than this are not seen at the size drawn.
 const MOST_POINTS: usize = 700;
 
 /// Every answer with its evidence.
-pub(crate) fn answers(findings: &Findings) -> Markup {
+pub(crate) fn answers(findings: &Findings, seconds: Seconds<'_>) -> Markup {
     html! {
         @for answer in &findings.answers {
             h2 { (answer.title) }
-            (one(answer))
+            (one(answer, seconds))
         }
     }
 }
 
-fn one(answer: &Answer) -> Markup {
+fn one(answer: &Answer, seconds: Seconds<'_>) -> Markup {
     html! {
         @match &answer.told {
             Err(why) => (not_learnt(why)),
-            Ok(told) => (told_part(told)),
+            Ok(told) => (told_part(told, seconds, channels_of(answer.key))),
         }
     }
 }
 
-fn told_part(told: &Told) -> Markup {
+fn told_part(told: &Told, seconds: Seconds<'_>, channels: &str) -> Markup {
     html! {
         (table(&told.estimates))
         @for (k, estimate) in told.estimates.iter().enumerate() {
             @if k == 0 || told.estimates[..k].iter().all(|e| e.finding.verdict != estimate.finding.verdict) {
                 @if k > 0 { p { strong { (number::sentence(&capital(&estimate.words))) } } }
-                (verdict(&estimate.finding))
+                (verdict(&estimate.finding, seconds, channels))
             }
         }
         @for sentence in &told.sentences { p { (number::sentence(sentence)) } }
@@ -57,7 +58,7 @@ fn table(estimates: &[Estimate]) -> Markup {
     let predicted = estimates.iter().any(|e| e.predicted.is_some());
     html! {
         table.stack {
-            thead { tr { th { "What" } th { "Flown" } @if predicted { th style="overflow-wrap:normal" { "Known before" } th style="overflow-wrap:normal" { "They" } } } }
+            thead { tr { th { "What" } th { "Flown" } @if predicted { th.unbroken { "Known before" } th.unbroken { "They" } } } }
             tbody {
                 @for e in estimates {
                     tr {
@@ -73,7 +74,7 @@ fn table(estimates: &[Estimate]) -> Markup {
                                     None => "–",
                                 }
                             }
-                            td data-name="They" style="overflow-wrap:normal" {
+                            td.unbroken data-name="They" {
                                 @match e.agrees() { Some(true) => "agree", Some(false) => "differ", None => "–" }
                             }
                         }

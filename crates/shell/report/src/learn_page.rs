@@ -18,6 +18,7 @@ use crate::learn_plots::{level_attitude, time_line, track, trim, wind_circle};
 use crate::number;
 use crate::page::{figure, page};
 use crate::response_part;
+use crate::seconds::Seconds;
 
 /// All findings of a flight as one self-contained page.
 #[must_use]
@@ -53,19 +54,35 @@ pub(crate) fn learn_part(
         (changes(aircraft, &findings.changes))
         h2 { "What more to fly" }
         (more(findings))
+        (evidence_part(aircraft, prediction, recording, findings, flaws, Seconds::default()))
+    }
+}
+
+/// The flight, each finding with what it rests on, predicted beside flown, and how good the recording is; without the
+/// changes and what more to fly.
+#[must_use]
+pub fn evidence_part(
+    aircraft: &Aircraft,
+    prediction: Option<&Prediction>,
+    recording: &Recording,
+    findings: &Findings,
+    flaws: &[Flaw],
+    seconds: Seconds<'_>,
+) -> Markup {
+    html! {
         h2 { "The flight" }
         div.plots {
             (figure(time_line(recording, &findings.phases), &phase_sums(&findings.phases)))
             @if let Some(track) = track(recording, findings.wind.as_ref().ok()) { (figure(track, "")) }
         }
         h2 { "Wind" }
-        (wind(findings))
+        (wind(findings, seconds))
         h2 { "Level attitude" }
-        (level(findings))
+        (level(findings, seconds))
         h2 { "Trims" }
-        (trims(aircraft, findings))
-        (answers(findings))
-        (response_part::part(&findings.handling))
+        (trims(aircraft, findings, seconds))
+        (answers(findings, seconds))
+        (response_part::part(&findings.handling, seconds))
         @if let Some(prediction) = prediction {
             h2 { "Predicted beside flown" }
             (beside(aircraft, prediction, findings))
@@ -178,30 +195,17 @@ pub(crate) fn not_learnt(why: &NotLearnt) -> Markup {
 }
 
 /// Whether a finding suffices, why, and the seconds it rests on.
-pub(crate) fn verdict(finding: &Finding) -> Markup {
-    let windows: Vec<String> = finding
-        .evidence
-        .iter()
-        .take(8)
-        .map(|w| format!("{} to {} s", number::fixed(w.from_s, 0), number::fixed(w.to_s, 0)))
-        .collect();
-    let more = finding.evidence.len().saturating_sub(windows.len());
+pub(crate) fn verdict(finding: &Finding, seconds: Seconds<'_>, channels: &str) -> Markup {
     html! {
         p {
             strong { @if finding.enough { "Enough to rely on. " } @else { "Not enough to rely on yet. " } }
             (number::sentence(&finding.verdict))
         }
-        @if !windows.is_empty() {
-            p.note {
-                "Rests on " (windows.join(", "))
-                @if more > 0 { " and " (more) " more" }
-                "."
-            }
-        }
+        (seconds.rests_on(&finding.evidence, channels))
     }
 }
 
-fn wind(findings: &Findings) -> Markup {
+fn wind(findings: &Findings, seconds: Seconds<'_>) -> Markup {
     html! {
         @match &findings.wind {
             Err(why) => (not_learnt(why)),
@@ -227,7 +231,7 @@ fn wind(findings: &Findings) -> Markup {
                         @if let Some(factor) = &wind.airspeed_factor {
                             p { "True airspeed is " (number::finding(factor, "")) " times what the sensor tells." }
                         }
-                        (verdict(&wind.speed_m_s))
+                        (verdict(&wind.speed_m_s, seconds, "ground-speed,course,airspeed"))
                     }
                     (figure(wind_circle(wind), "Flown in still air, the points would circle the origin. The wind moves the whole circle."))
                 }
@@ -236,7 +240,7 @@ fn wind(findings: &Findings) -> Markup {
     }
 }
 
-fn level(findings: &Findings) -> Markup {
+fn level(findings: &Findings, seconds: Seconds<'_>) -> Markup {
     html! {
         @match &findings.level_attitude {
             Err(why) => (not_learnt(why)),
@@ -253,7 +257,7 @@ fn level(findings: &Findings) -> Markup {
                                 (number::finding(&level.correction_deg, "deg")) "."
                             }
                         }
-                        (verdict(&level.correction_deg))
+                        (verdict(&level.correction_deg, seconds, "pitch,height,altitude,throttle"))
                     }
                     (figure(level_attitude(level), ""))
                 }
@@ -262,7 +266,7 @@ fn level(findings: &Findings) -> Markup {
     }
 }
 
-fn trims(aircraft: &Aircraft, findings: &Findings) -> Markup {
+fn trims(aircraft: &Aircraft, findings: &Findings, seconds: Seconds<'_>) -> Markup {
     html! {
         @match &findings.trims {
             Err(why) => (not_learnt(why)),
@@ -281,6 +285,7 @@ fn trims(aircraft: &Aircraft, findings: &Findings) -> Markup {
                             (number::sentence(&trim.us.verdict))
                         }
                     }
+                    @if seconds.plots.is_some() { (seconds.rests_on(&trim.evidence, &format!("servo:{},roll,pitch,airspeed", trim.channel))) }
                 }
                 div.plots {
                     @for one in trims { @if let Some(plot) = trim(one) { (figure(plot, "")) } }

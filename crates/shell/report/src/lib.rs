@@ -18,6 +18,7 @@ pub mod plot;
 pub mod predict_page;
 pub mod record_page;
 mod response_part;
+pub mod seconds;
 mod stall_part;
 pub mod story;
 pub mod svg;

@@ -20,6 +20,7 @@ ul,ol{margin:.4rem 0;padding-left:1.4rem;max-width:46rem}
 li{margin:.3rem 0}
 a{color:var(--a)}
 strong{font-weight:700}
+.unbroken{overflow-wrap:normal}
 .lead{font-size:1.1rem}
 .note{color:var(--ink);font-size:.95rem}
 .warn,.alarm{background:var(--warn);border-left:6px solid var(--b);padding:.6rem .9rem;margin:.8rem 0;max-width:48rem}

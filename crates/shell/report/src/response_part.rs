@@ -15,6 +15,7 @@ use maud::{Markup, html};
 use crate::number;
 use crate::page::figure;
 use crate::plot::{Look, Plot};
+use crate::seconds::Seconds;
 
 /// Inputs shown one after the other in a plot.
 const SHOWN: usize = 4;
@@ -24,13 +25,13 @@ const ROOM_S: f64 = 0.3;
 const BREAK: [f64; 2] = [f64::NAN, f64::NAN];
 
 /// All of it, with its headings.
-pub(crate) fn part(h: &Handling) -> Markup {
+pub(crate) fn part(h: &Handling, seconds: Seconds<'_>) -> Markup {
     html! {
         h2 { "Answer to the surfaces" }
         @for (axis, found) in ["Roll", "Pitch", "Yaw"].iter().zip(&h.response) {
             h3 { (axis) }
             @match found {
-                Ok(r) => (response(r)),
+                Ok(r) => (response(r, seconds)),
                 Err(why) => (not_learnt(why)),
             }
         }
@@ -57,7 +58,7 @@ pub(crate) fn part(h: &Handling) -> Markup {
         }
         h2 { "Loops" }
         @match &h.oscillation {
-            Ok(o) => (oscillation(o)),
+            Ok(o) => (oscillation(o, seconds)),
             Err(why) => (not_learnt(why)),
         }
     }
@@ -90,7 +91,7 @@ fn row(name: &str, finding: &Finding, unit: &str) -> Markup {
     }
 }
 
-fn response(r: &Response) -> Markup {
+fn response(r: &Response, seconds: Seconds<'_>) -> Markup {
     html! {
         div.beside {
             div {
@@ -108,24 +109,9 @@ fn response(r: &Response) -> Markup {
                 }
                 (sure(&r.gain_deg_s_per_deg))
                 @if !r.time_constant_s.enough { p { "Time constant: " (number::sentence(&r.time_constant_s.verdict)) } }
-                (windows(&r.gain_deg_s_per_deg))
+                (seconds.rests_on(&r.gain_deg_s_per_deg.evidence, &format!("stick-{0},{0}-rate,{1}", r.axis.word(), if r.axis.word() == "yaw" { "roll" } else { r.axis.word() })))
             }
             (figure(response_plot(r), "Inputs one after the other. The band is two standard deviations of what the fit leaves."))
-        }
-    }
-}
-
-fn windows(finding: &Finding) -> Markup {
-    let shown: Vec<String> = finding
-        .evidence
-        .iter()
-        .take(8)
-        .map(|w| format!("{} to {} s", number::fixed(w.from_s, 0), number::fixed(w.to_s, 0)))
-        .collect();
-    let more = finding.evidence.len().saturating_sub(shown.len());
-    html! {
-        @if !shown.is_empty() {
-            p.note { "Rests on " (shown.join(", ")) @if more > 0 { " and " (more) " more" } "." }
         }
     }
 }
@@ -396,7 +382,7 @@ fn spectrum_plot(bands: &[Band]) -> String {
     plot.draw()
 }
 
-fn oscillation(o: &Oscillations) -> Markup {
+fn oscillation(o: &Oscillations, seconds: Seconds<'_>) -> Markup {
     html! {
         @if o.found.is_empty() {
             p { strong { @if o.enough { "Enough to rely on. " } @else { "Not enough to rely on yet. " } } (number::sentence(&o.verdict)) }
@@ -404,7 +390,7 @@ fn oscillation(o: &Oscillations) -> Markup {
         @for one in &o.found {
             div.alarm {
                 p { (number::sentence(&one.verdict)) }
-                p.note { "At " (number::fixed(one.window.from_s, 0)) " to " (number::fixed(one.window.to_s, 0)) " s." }
+                p.note { "At " (seconds.window(&one.window, "roll-rate,pitch-rate,yaw-rate,airspeed")) "." }
             }
         }
     }
