@@ -13,6 +13,8 @@ use crate::plot::{Look, Plot};
 use crate::three_view::three_view;
 use crate::{drive_part, number, stall_part};
 
+mod motion_plots;
+
 /// All predictions as one self-contained page.
 #[must_use]
 pub fn predict_html(aircraft: &Aircraft, prediction: &Prediction) -> String {
@@ -21,7 +23,8 @@ pub fn predict_html(aircraft: &Aircraft, prediction: &Prediction) -> String {
 }
 
 /// The same without the page around it.
-pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Markup {
+#[must_use]
+pub fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Markup {
     html! {
         p.lead { (lead(aircraft, prediction)) }
         @let unsure = plan::advice::not_shown_stable(prediction);
@@ -74,11 +77,15 @@ pub(crate) fn predict_part(aircraft: &Aircraft, prediction: &Prediction) -> Mark
         }
         h2 { "Control" }
         @for sentence in control(aircraft, prediction) { p { (sentence) } }
+        div.plots {
+            @for (plot, note) in motion_plots::authority(aircraft, prediction) { (figure(plot, note)) }
+        }
         (authority_part::throws(prediction))
         h2 { "How it moves by itself" }
         @for mode in &prediction.modes {
             p { strong { (capital(mode.name)) ". " } (number::sentence(&mode.sentence)) " " (mode_numbers(mode)) }
         }
+        div.plots { @for (plot, note) in motion_plots::responses(prediction) { (figure(plot, note)) } }
         (authority_part::motions(prediction))
         h2 { "First gains" }
         (gains(prediction))

@@ -9,6 +9,9 @@ use plan::number;
 
 mod balance;
 mod shape;
+mod small;
+
+pub use small::small;
 
 use balance::{balance_point, balance_strip, diamond, key};
 use shape::{Extent, mirrored, movable_outline, on, outline, sides};
