@@ -44,6 +44,25 @@ pub fn directions_svg(aircraft: &Aircraft, cg_m: Vec3) -> String {
     canvas.finish()
 }
 
+/// The same, a drawing for each stick and each disturbance, with its name ("Stick right").
+#[must_use]
+pub fn direction_svgs(aircraft: &Aircraft, cg_m: Vec3) -> Vec<(&'static str, String)> {
+    let sticks = lines(aircraft, cg_m);
+    let turns = disturbances(aircraft, cg_m);
+    let one = |line: &Line, how: &str| {
+        let title = format!("{}, {how}", line.stick);
+        let mut canvas =
+            Canvas::new(WIDE, TALL, &title, &format!("Seen from behind. {}: {}.", line.stick, line.answers()));
+        picture(&mut canvas, aircraft, line, how, [0.0, 0.0]);
+        (line.stick, canvas.finish())
+    };
+    sticks
+        .iter()
+        .map(|line| one(line, "switch on direct"))
+        .chain(turns.iter().map(|line| one(line, "stick at rest, switch on rate or level")))
+        .collect()
+}
+
 fn picture(canvas: &mut Canvas, aircraft: &Aircraft, line: &Line, how: &str, origin: [f64; 2]) {
     canvas.text([origin[0] + 10.0, origin[1] + 18.0], 16.0, Anchor::Start, Ink::Plain, true, line.stick);
     canvas.words([origin[0] + 10.0, origin[1] + 35.0], 12.0, Anchor::Start, how);

@@ -25,13 +25,14 @@ pub fn launch_html(aircraft: &Aircraft, study: &Study) -> String {
 }
 
 /// The same without the page around it.
-pub(crate) fn launch_part(aircraft: &Aircraft, s: &Study) -> Markup {
+#[must_use]
+pub fn launch_part(aircraft: &Aircraft, s: &Study) -> Markup {
     html! {
         @for (i, sentence) in lead(aircraft, s).iter().enumerate() {
             p.lead[i == 0].big[i == 0] { (sentence) }
         }
         div.warn {
-            h3 { "Before anybody throws" }
+            h2 { "Before anybody throws" }
             ul { @for caution in cautions(aircraft, &s.scene.method) { li { (caution) } } }
         }
         h2 { "How the launches end" }

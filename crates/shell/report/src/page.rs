@@ -85,8 +85,9 @@ pub(crate) fn page(title: &str, style: &str, body: &Markup) -> String {
     .into_string()
 }
 
-/// A drawing with a caption.
-pub(crate) fn figure(svg: String, caption: &str) -> Markup {
+/// A drawing of ours with a caption. The drawing is set in as it is: never text that came from elsewhere.
+#[must_use]
+pub fn figure(svg: String, caption: &str) -> Markup {
     html! {
         figure {
             (PreEscaped(svg))
@@ -96,7 +97,8 @@ pub(crate) fn figure(svg: String, caption: &str) -> Markup {
 }
 
 /// Names and values, one a line.
-pub(crate) fn facts<'a>(pairs: impl IntoIterator<Item = (&'a str, String)>) -> Markup {
+#[must_use]
+pub fn facts<'a>(pairs: impl IntoIterator<Item = (&'a str, String)>) -> Markup {
     html! {
         dl {
             @for (name, value) in pairs {

@@ -153,7 +153,7 @@ impl From {
             Self::Aircraft => "from this aircraft's numbers",
             Self::Practice => "common practice",
             Self::File => "aircraft file",
-            Self::CommandLine => "command line",
+            Self::CommandLine => "told for this day",
         }
     }
 }

@@ -287,7 +287,7 @@ fn the_builder_may_tighten_any_limit_and_loosening_one_is_told() {
         let own: Own = [(key, (looser, From::CommandLine))].into_iter().collect();
         let (set, _) = limits(&merle(), &prediction(), true, &own);
         let told = set.iter().find(|l| l.key == key).unwrap().loosened().unwrap();
-        assert!(told.contains("loosened") && told.contains("command line"), "{told}");
+        assert!(told.contains("loosened") && told.contains("told for this day"), "{told}");
     }
     let own: Own = [(Key::Wind, (20.0, From::CommandLine))].into_iter().collect();
     let day = judge(&moment("METAR XAAA 211150Z 24018KT CAVOK 19/08 Q1021"), 0, &own);

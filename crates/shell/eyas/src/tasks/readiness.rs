@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use hangar::{NewReadiness, Readiness};
-use plan::ready::{self, Expects, Item, Place, Standing};
+use plan::ready::{self, Expects, Item, Judged, Place, Standing};
 use plan::repairs::Recheck;
 use predict::prediction::Prediction;
 
@@ -231,6 +231,24 @@ pub(crate) fn grounds(
     common: &Common,
 ) -> Result<Vec<String>, Trouble> {
     let lines = lines(fetched, prediction, at_ms, common)?;
+    let mut out: Vec<String> = lines
+        .iter()
+        .filter(|l| l.standing == Standing::Failed)
+        .map(|l| {
+            format!("readiness, {}: {}; mend it and record it anew with eyas ready", l.item.title, l.words)
+        })
+        .collect();
+    out.extend(grounds_beside(fetched, &lines, common)?);
+    Ok(out)
+}
+
+/// What grounds the aircraft besides items that failed: defects that are open, and what was not looked at again after a
+/// repair.
+pub(crate) fn grounds_beside(
+    fetched: &Fetched,
+    lines: &[Line],
+    common: &Common,
+) -> Result<Vec<String>, Trouble> {
     let mut after_repair = Vec::new();
     for repair in repaired(fetched, common)?.iter().filter(|repair| repair.grounds) {
         // What is looked at anew each day at the field has its own place on the list.
@@ -251,13 +269,7 @@ pub(crate) fn grounds(
             ));
         }
     }
-    let mut out: Vec<String> = lines
-        .into_iter()
-        .filter(|l| l.standing == Standing::Failed)
-        .map(|l| {
-            format!("readiness, {}: {}; mend it and record it anew with eyas ready", l.item.title, l.words)
-        })
-        .collect();
+    let mut out = Vec::new();
     let name = &fetched.aircraft.name;
     if let Some(hangar) = keep::open_existing(common)?
         && hangar.names().map_err(keep::trouble)?.contains(name)
@@ -266,4 +278,18 @@ pub(crate) fn grounds(
     }
     out.extend(after_repair);
     Ok(out)
+}
+
+/// What a value of an item would come to; nothing is recorded.
+pub(crate) fn judged(
+    fetched: &Fetched,
+    prediction: &Prediction,
+    id: &str,
+    value: &str,
+    common: &Common,
+) -> Result<Judged, Trouble> {
+    let items = items(fetched, prediction, &repaired(fetched, common)?, common)?;
+    let told = |cause: String| Trouble::new(Kind::Input, "it cannot be judged", cause, "");
+    let item = ready::find(&items, id).ok_or_else(|| told(no_item(&items, id)))?;
+    item.judge(value).map_err(|why| told(why.to_string()))
 }

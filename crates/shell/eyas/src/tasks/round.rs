@@ -258,6 +258,7 @@ pub(crate) fn card_json(card: &Card) -> Value {
         })),
         "planned_s": card.planned_s,
         "allowed_s": card.allowed_s,
+        "planned_cruise_s": card.planned_cruise_s,
     })
 }
 
