@@ -56,7 +56,9 @@ impl Seconds<'_> {
 }
 
 /// The channels that show best what an answer is made from, by its key.
-pub(crate) fn channels_of(key: &str) -> &'static str {
+/// Quantity words with commas between.
+#[must_use]
+pub fn channels_of(key: &str) -> &'static str {
     let is = |word: &str| key.contains(word);
     if is("battery") || is("endurance") || is("power") || is("thrust") {
         "volts,amps,throttle"

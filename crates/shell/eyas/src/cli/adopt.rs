@@ -14,7 +14,7 @@ use super::words::paragraph;
 use super::{Answer, Common, now_ms};
 use crate::files;
 use crate::json::findings::{self, Beside};
-use crate::tasks::revise::{Revision, revise};
+use crate::tasks::revise::{Revision, adopt, revise};
 use crate::tasks::{fetch, keep};
 use crate::tell::{Kind, Trouble};
 
@@ -63,21 +63,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let nothing = revision.made.is_empty();
     let wanted = !nothing && !args.show && (args.yes || agreed(&out, common)?);
     if wanted {
-        let mut hangar = keep::open(common)?;
-        let name = &fetched.aircraft.name;
-        // While the question stood the file may have been edited: that edit is not to be lost.
-        fetch::unchanged(&fetched, common)?;
-        // The old text first, so that the way back is there before anything is changed.
-        hangar.keep_aircraft(name, fetched.kept(), "before adopting", at).map_err(keep::trouble)?;
-        if let Some(path) = &fetched.path {
-            files::write_whole(path, revision.text.as_bytes())?;
-        }
-        let note = format!("adopted from {}", to_adopt.recording);
-        match id {
-            Some(id) => hangar.keep_adopted(name, fetched.kept_with(&revision.text), id, &note, at),
-            None => hangar.keep_aircraft(name, fetched.kept_with(&revision.text), &note, at),
-        }
-        .map_err(keep::trouble)?;
+        adopt(&fetched, &revision, &to_adopt.recording, id, common, at)?;
         let place =
             fetched.path.as_ref().map_or_else(|| "in the hangar".to_owned(), |p| p.display().to_string());
         let _ = writeln!(out, "Revised {place}; both texts are kept in the hangar.");

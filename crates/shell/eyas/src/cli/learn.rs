@@ -5,7 +5,6 @@ use std::path::PathBuf;
 
 use aircraft::Aircraft;
 use aircraft::finding::Finding;
-use learn::LearnFrom;
 use learn::answers::Told;
 use learn::findings::Findings;
 use learn::more::more_to_fly;
@@ -17,8 +16,8 @@ use super::{Answer, Common, learn_handling, now_ms, predict_more};
 use crate::files;
 use crate::json::authority;
 use crate::json::findings::{self, Origin, why};
-use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
+use crate::tasks::teach::{Taught, carried, teach};
 use crate::tasks::{fetch, keep, study};
 use crate::tell::Trouble;
 
@@ -53,21 +52,13 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
     let studied = study::recording(&args.recording, args.map.as_deref())?;
-    // Findings stand without predictions; what needs them says so.
-    let prediction = forecast(&fetched.aircraft, &Air::default()).ok();
     let as_flown = study::as_flown(&fetched.aircraft.name, &studied.bytes, common)?;
-    let known = LearnFrom {
-        prediction: prediction.as_ref(),
-        set_mounting_pitch_rad: as_flown.as_ref().map(|a| a.controller.mounting_pitch_rad.value),
-        factors_as_flown: as_flown.as_ref().map(|a| a.flown),
-        ..LearnFrom::default()
-    };
-    let learnt = learn::learn_from(&fetched.aircraft, &studied.recording, known);
+    let Taught { prediction, findings: learnt, .. } = teach(&fetched, &studied.recording, as_flown.as_ref());
     let source = args.recording.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     let name = fetched.aircraft.name.as_str();
     let mut text = sentences(&fetched.aircraft, &learnt);
     let lines = match &args.scale {
-        Some(file) => Some(predict_more::read_scale(file, &learn_handling::carried(&learnt.handling))?),
+        Some(file) => Some(predict_more::read_scale(file, &carried(&learnt.handling))?),
         None => None,
     };
     if let Some(lines) = &lines {

@@ -2,11 +2,9 @@
 
 use std::fmt::Write as _;
 
-use aircraft::controller::Gains;
 use aircraft::finding::Finding;
 use learn::findings::NotLearnt;
 use learn::handling::Handling;
-use predict::prediction::{NotPredicted, Outcome};
 use report::number::{exact, finding as number, fixed};
 
 use super::words::paragraph;
@@ -83,17 +81,6 @@ pub(super) fn sentences(h: &Handling) -> String {
     t.push_str("\nLoops that swing by themselves\n");
     t.push_str(&verdict(h.oscillation.as_ref().map(|o| (o.enough, o.verdict.as_str()))));
     t
-}
-
-/// Gains that the flight carries, for a table of settings; the others with their reason.
-pub(super) fn carried(h: &Handling) -> [Outcome<Gains>; 3] {
-    [0, 1, 2].map(|axis| match &h.gains[axis] {
-        Ok(g) if g.proportional_s.enough => Ok(g.gains()),
-        Ok(g) => {
-            Err(NotPredicted::NoSolution { why: format!("not sure enough, {}", g.proportional_s.verdict) })
-        }
-        Err(reason) => Err(NotPredicted::NoSolution { why: why(reason) }),
-    })
 }
 
 fn verdict(learnt: Result<(bool, &str), &NotLearnt>) -> String {

@@ -13,7 +13,8 @@ use report::number::{fixed, known};
 use super::words::paragraph;
 use crate::files;
 use crate::json::prediction::why;
-use crate::tell::{Kind, Trouble};
+use crate::tasks::teach;
+use crate::tell::Trouble;
 
 /// Width of the lines.
 const WIDTH: usize = 100;
@@ -128,14 +129,7 @@ pub(super) fn read_scale(file: &Path, gains: &[Outcome<Gains>; 3]) -> Result<Vec
 /// A table of settings from its file.
 pub(super) fn settings_of(file: &Path) -> Result<Vec<scale::Setting>, Trouble> {
     let text = files::read_text(file, "a table of settings")?;
-    scale::read(&text).map_err(|faults| {
-        Trouble::many(
-            Kind::Input,
-            format!("{} could not be read as a table of settings", file.display()),
-            faults.iter().map(|f| format!("line {}: {}; {}", f.line, f.problem, f.remedy)).collect(),
-            "mend these lines; examples/scale.toml shows a whole one",
-        )
-    })
+    teach::settings(&text, &file.display().to_string())
 }
 
 /// Lines to enter.

@@ -274,6 +274,101 @@ pub(crate) fn estimates(text: &str) -> Vec<Finding> {
     found
 }
 
+/// What more is to be flown, by a findings document: the question and what to fly.
+pub(crate) fn more(text: &str) -> Vec<(String, String)> {
+    let Ok(document) = serde_json::from_str::<Value>(text) else {
+        return Vec::new();
+    };
+    let word = |v: &Value, key: &str| v.get(key).and_then(Value::as_str).map(str::to_owned);
+    document["more_to_fly"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|m| Some((plain(&word(m, "question")?), word(m, "what")?)))
+        .collect()
+}
+
+/// All estimates of a findings document for people: what it is, its unit, and the finding with the seconds it rests on.
+pub(crate) fn estimates_with_seconds(text: &str) -> Vec<(String, String, Finding)> {
+    let Ok(document) = serde_json::from_str::<Value>(text) else {
+        return Vec::new();
+    };
+    estimates(text)
+        .into_iter()
+        .map(|mut finding| {
+            let at = document.pointer(&pointer(&finding.parameter)).unwrap_or(&Value::Null);
+            let windows = at.get("windows_s").and_then(Value::as_array).into_iter().flatten();
+            finding.evidence = windows
+                .filter_map(|w| {
+                    Some(Window { from_s: w.get(0)?.as_f64()?, to_s: w.get(1)?.as_f64()? })
+                })
+                .collect();
+            let told = |key: &str| at.get(key).and_then(Value::as_str).map(str::to_owned);
+            let (name, unit) = split_unit(&finding.parameter);
+            let words = match (told("words"), surface(&document, &finding.parameter)) {
+                (Some(words), _) => capital(&words),
+                (None, Some(surface)) => format!("Trim of {surface}"),
+                (None, None) => capital(&plain(name)),
+            };
+            (words, told("unit").unwrap_or_else(|| unit.to_owned()), finding)
+        })
+        .collect()
+}
+
+/// `trims[0].us` as RFC 6901 writes it: `/trims/0/us`.
+fn pointer(path: &str) -> String {
+    format!("/{}", path.replace('[', "/").replace(']', "").replace('.', "/"))
+}
+
+/// The surface that a trim is of.
+fn surface(document: &Value, path: &str) -> Option<String> {
+    let (list, _) = path.rsplit_once('.').filter(|(list, _)| list.starts_with("trims["))?;
+    document.pointer(&pointer(list))?.get("surface")?.as_str().map(str::to_owned)
+}
+
+/// The unit that ends a name, and the name without it.
+fn split_unit(path: &str) -> (&str, &str) {
+    const UNITS: [(&str, &str); 14] = [
+        ("_deg_s_per_deg", "deg/s"),
+        ("_deg_s_per_percent", "deg/s"),
+        ("_per_s", "1/s"),
+        ("_deg_s", "deg/s"),
+        ("_m_s", "m/s"),
+        ("_deg", "deg"),
+        ("_percent", "percent"),
+        ("_ohm", "ohm"),
+        ("_wh", "Wh"),
+        ("_w", "W"),
+        ("_a", "A"),
+        ("_m", "m"),
+        ("_s", "s"),
+        ("_n", "N"),
+    ];
+    if let Some(name) = path.strip_suffix(".us") {
+        return (name, "us");
+    }
+    if let Some(name) = path.strip_suffix(".mm") {
+        return (name, "mm");
+    }
+    if let Some(name) = path.strip_suffix(".deg") {
+        return (name, "deg");
+    }
+    UNITS
+        .iter()
+        .find_map(|(end, unit)| path.strip_suffix(end).map(|name| (name, *unit)))
+        .unwrap_or((path, ""))
+}
+
+/// A path as people read it: "response.roll.time_constant" becomes "response roll time constant".
+fn plain(path: &str) -> String {
+    path.replace(['.', '_'], " ")
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
 fn gather(value: &Value, path: &str, found: &mut Vec<Finding>) {
     match value {
         Value::Object(fields) => {
@@ -339,6 +434,17 @@ mod tests {
         assert_eq!(back.changes, findings().changes);
         assert_eq!(document["wind"], Value::Null);
         assert_eq!(document["why"]["wind"], "the recording lacks velocity over ground");
+    }
+
+    #[test]
+    fn estimates_are_told_with_words_unit_and_seconds() {
+        let text = r#"{"wind": {"speed_m_s": {"value": 3.0, "sd": 0.2, "enough": true, "verdict": "v", "windows_s": [[1.0, 2.5]]}},
+            "trims": [{"surface": "aileron, left", "us": {"value": 9.0, "sd": 1.0, "enough": false, "verdict": "w", "windows_s": []}}],
+            "stall": {"speed_m_s": {"value": 7.0, "sd": 0.3, "enough": true, "verdict": "x", "words": "stall", "unit": "m/s"}}}"#;
+        let all = estimates_with_seconds(text);
+        let told: Vec<(&str, &str)> = all.iter().map(|(w, u, _)| (w.as_str(), u.as_str())).collect();
+        assert_eq!(told, [("Wind speed", "m/s"), ("Trim of aileron, left", "us"), ("Stall", "m/s")]);
+        assert_eq!(all[0].2.evidence, [Window { from_s: 1.0, to_s: 2.5 }]);
     }
 
     #[test]

@@ -4,6 +4,7 @@ use fly::inputs::Input;
 use fly::phases::{Flown, Moment, Phase};
 use fly::propose::Evidence;
 use fly::quality::{ChannelQuality, Quality};
+use fly::recording::Quantity;
 use fly::words::{self, Dimension, Unit};
 use serde_json::{Value, json};
 
@@ -73,8 +74,8 @@ fn input(i: &Input) -> Value {
 }
 
 /// The unit in which people read a channel: degrees for angles, the kept one elsewhere.
-fn shown(c: &ChannelQuality) -> Option<&'static Unit> {
-    let dimension = words::dimension(&c.quantity);
+pub(crate) fn shown(quantity: &Quantity) -> Option<&'static Unit> {
+    let dimension = words::dimension(quantity);
     let wanted = match dimension {
         Dimension::Angle => words::unit_of(dimension, "deg"),
         Dimension::AngularRate => words::unit_of(dimension, "deg/s"),
@@ -84,12 +85,13 @@ fn shown(c: &ChannelQuality) -> Option<&'static Unit> {
     wanted.or_else(|| words::units_of(dimension).next())
 }
 
-fn in_unit(value: f64, unit: Option<&Unit>) -> f64 {
+/// A kept value in another unit.
+pub(crate) fn in_unit(value: f64, unit: Option<&Unit>) -> f64 {
     unit.map_or(value, |u| (value - u.offset) / u.factor)
 }
 
 fn channel(c: &ChannelQuality) -> Value {
-    let unit = shown(c);
+    let unit = shown(&c.quantity);
     json!({
         "quantity": words::word(&c.quantity),
         "source": c.source,
@@ -107,7 +109,7 @@ fn channel(c: &ChannelQuality) -> Value {
 
 /// A channel's quality as a line.
 pub(crate) fn channel_line(c: &ChannelQuality) -> String {
-    let unit = shown(c);
+    let unit = shown(&c.quantity);
     format!(
         "{:<22} from {:<24} {:>6.1} Hz  {:>10.2} to {:>10.2} {}",
         words::word(&c.quantity),

@@ -57,8 +57,7 @@ pub(crate) struct ToKeep<'a> {
 /// Keeps the aircraft as flown, the recording byte for byte, and the findings.
 pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(RecordingId, FindingsId), Trouble> {
     let ToKeep { fetched, source, studied, findings, note, at_ms } = *flown;
-    let revision =
-        hangar.keep_aircraft(&fetched.aircraft.name, fetched.kept(), "as flown", at_ms).map_err(trouble)?;
+    let revision = as_flown(hangar, fetched, at_ms)?;
     let recording = hangar
         .keep_recording(&NewRecording {
             bytes: &studied.bytes,
@@ -79,6 +78,42 @@ pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(Recordi
         })
         .map_err(trouble)?;
     Ok((recording.id, kept.id))
+}
+
+/// Keeps a recording without anything learnt from it.
+pub(crate) fn recording(
+    hangar: &mut Hangar,
+    fetched: &Fetched,
+    source: &str,
+    studied: &Studied,
+    note: &str,
+    at_ms: i64,
+) -> Result<RecordingId, Trouble> {
+    let revision = as_flown(hangar, fetched, at_ms)?;
+    let kept = hangar
+        .keep_recording(&NewRecording {
+            bytes: &studied.bytes,
+            source_name: source,
+            column_map: &studied.map_text(),
+            aircraft: revision.id,
+            note,
+            at_ms,
+        })
+        .map_err(trouble)?;
+    Ok(kept.id)
+}
+
+/// The revision that flew. A text that came from the hangar is one of its revisions, and not kept as the newest once more:
+/// somebody may have changed the aircraft since it was read.
+fn as_flown(hangar: &mut Hangar, fetched: &Fetched, at_ms: i64) -> Result<hangar::Revision, Trouble> {
+    let name = &fetched.aircraft.name;
+    if fetched.path.is_none() {
+        let known = hangar.revisions(name).map_err(trouble)?.into_iter().rev().find(|r| r.text == fetched.text);
+        if let Some(known) = known {
+            return Ok(known);
+        }
+    }
+    hangar.keep_aircraft(name, fetched.kept(), "as flown", at_ms).map_err(trouble)
 }
 
 /// The hangar's own words for what went wrong.

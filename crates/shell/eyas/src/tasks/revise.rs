@@ -3,9 +3,13 @@
 use aircraft::Origin;
 use aircraft::finding::Change;
 use aircraft::revise::{number, set_known};
+use hangar::FindingsId;
 
 use crate::json::findings::ToAdopt;
+use crate::cli::Common;
+use crate::files;
 use crate::tasks::fetch::{self, Fetched};
+use crate::tasks::keep;
 use crate::tell::{Kind, Trouble};
 
 /// A revision ready to be written.
@@ -84,6 +88,35 @@ pub(crate) fn revise(fetched: &Fetched, findings: &ToAdopt, at: &str) -> Result<
         text = with_note(&text, findings, at);
     }
     Ok(Revision { text, made, held_back })
+}
+
+/// Writes a revision: the text before it is kept first, so that the way back is there before anything is changed. The
+/// number of the new revision in the hangar.
+///
+/// # Errors
+/// When the aircraft was changed since it was fetched, and where writing fails.
+pub(crate) fn adopt(
+    fetched: &Fetched,
+    revision: &Revision,
+    recording: &str,
+    id: Option<FindingsId>,
+    common: &Common,
+    at_ms: i64,
+) -> Result<u32, Trouble> {
+    let mut hangar = keep::open(common)?;
+    let name = &fetched.aircraft.name;
+    // While the question stood the file may have been edited: that edit is not to be lost.
+    fetch::unchanged(fetched, common)?;
+    hangar.keep_aircraft(name, fetched.kept(), "before adopting", at_ms).map_err(keep::trouble)?;
+    if let Some(path) = &fetched.path {
+        files::write_whole(path, revision.text.as_bytes())?;
+    }
+    let note = format!("adopted from {recording}");
+    let kept = match id {
+        Some(id) => hangar.keep_adopted(name, fetched.kept_with(&revision.text), id, &note, at_ms),
+        None => hangar.keep_aircraft(name, fetched.kept_with(&revision.text), &note, at_ms),
+    };
+    kept.map(|r| r.number).map_err(keep::trouble)
 }
 
 /// Adds a line to the end of the file that says where its new numbers come from.

@@ -39,18 +39,21 @@ impl Studied {
 
 /// Reads a recording of any format, columns through a map file or through a map proposed from the recording itself.
 pub(crate) fn recording(path: &Path, map: Option<&Path>) -> Result<Studied, Trouble> {
-    let bytes = files::read_recording(path)?;
     let map = map.map(column_map).transpose()?;
-    let Reading { mut recording, format, map, proposal } =
-        fly::read::read(&bytes, map.as_ref()).map_err(|error| {
-            Trouble::new(
-                Kind::Input,
-                format!("{} could not be read as a recording", path.display()),
-                error.to_string(),
-                "save the log as CSV text with one line a sample, as GPX, IGC or NMEA 0183, or say with --map which column is what; \
-                 the file itself was not changed",
-            )
-        })?;
+    from_bytes(files::read_recording(path)?, &path.display().to_string(), map.as_ref())
+}
+
+/// The same of bytes at hand.
+pub(crate) fn from_bytes(bytes: Vec<u8>, named: &str, map: Option<&ColumnMap>) -> Result<Studied, Trouble> {
+    let Reading { mut recording, format, map, proposal } = fly::read::read(&bytes, map).map_err(|error| {
+        Trouble::new(
+            Kind::Input,
+            format!("{named} could not be read as a recording"),
+            error.to_string(),
+            "save the log as CSV text with one line a sample, as GPX, IGC or NMEA 0183, or say with --map which column is what; \
+             the file itself was not changed",
+        )
+    })?;
     // A map given by hand is held against the laws that tie the channels, as a proposed one is.
     let against = fly::sense::check(&recording);
     recording.flaws.extend(against);

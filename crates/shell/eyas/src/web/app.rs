@@ -11,8 +11,10 @@ use crate::tasks::fetch::{self, Fetched};
 use crate::tasks::forecast::{Air, forecast, forecast_at_hand};
 use crate::tasks::keep;
 use crate::tasks::sections;
+use crate::tasks::warm::Warm;
 use crate::tell::{Kind, Trouble};
 use crate::web::jobs::Jobs;
+use crate::web::shelf::Shelf;
 
 /// Predictions kept in memory: enough for a hangar's aircraft and a slider's way back and forth.
 const KEPT: usize = 48;
@@ -29,6 +31,10 @@ pub(crate) struct App {
     pub(crate) names: Vec<String>,
     /// Port that is listened on.
     pub(crate) port: u16,
+    /// Shapes that were prepared for answers while somebody types or moves a slider.
+    pub(crate) warm: Warm,
+    /// Recordings that were read, and what they taught.
+    pub(crate) shelf: Shelf,
     predictions: Mutex<Vec<([u8; 32], Arc<Prediction>)>>,
     computing: Mutex<HashSet<[u8; 32]>>,
 }
@@ -51,6 +57,8 @@ impl App {
             key,
             names,
             port,
+            warm: Warm::default(),
+            shelf: Shelf::default(),
             predictions: Mutex::default(),
             computing: Mutex::default(),
         }

@@ -4,12 +4,18 @@
 pub(crate) mod app;
 mod ask;
 mod assets;
+mod controls;
 mod fields;
+mod glossary;
 mod guard;
+mod imperial;
 mod jobs;
 mod pages;
 mod reply;
 pub(crate) mod serve;
+mod shelf;
 mod shell;
 mod standalone;
+#[cfg(test)]
+mod trial;
 mod upload;

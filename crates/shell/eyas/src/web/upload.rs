@@ -1,6 +1,7 @@
 //! How does a file get in? Straight to the disk, piece by piece, with the browser's key before it.
 
 use std::io;
+use std::path::Path;
 
 use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
@@ -36,7 +37,13 @@ pub(crate) struct File {
 ///
 /// # Errors
 /// A foreign form, a file that is too large, a connection that broke, a disk that is full.
-pub(crate) async fn take(ask: &Ask, mut form: Multipart) -> Result<Uploaded, Trouble> {
+pub(crate) async fn take(ask: &Ask, form: Multipart) -> Result<Uploaded, Trouble> {
+    take_into(ask, form, &std::env::temp_dir()).await
+}
+
+/// The same with files put down in a folder of that name.
+pub(crate) async fn take_into(ask: &Ask, mut form: Multipart, folder: &Path) -> Result<Uploaded, Trouble> {
+    let disk = |e: &io::Error| disk(folder, e);
     let mut pairs: Vec<(String, String)> = Vec::new();
     let mut files = Vec::new();
     let mut known = false;
@@ -52,7 +59,7 @@ pub(crate) async fn take(ask: &Ask, mut form: Multipart) -> Result<Uploaded, Tro
         if !known {
             return Err(foreign());
         }
-        let on_disk = NamedTempFile::new().map_err(|e| disk(&e))?;
+        let on_disk = NamedTempFile::new_in(folder).map_err(|e| disk(&e))?;
         let mut out = tokio::fs::File::from_std(on_disk.reopen().map_err(|e| disk(&e))?);
         let mut length = 0_u64;
         while let Some(piece) = field.chunk().await.map_err(|e| broken(&e))? {
@@ -103,12 +110,12 @@ fn broken(error: &MultipartError) -> Trouble {
     )
 }
 
-fn disk(error: &io::Error) -> Trouble {
+fn disk(folder: &Path, error: &io::Error) -> Trouble {
     Trouble::new(
         Kind::Input,
         "the file could not be put down",
-        format!("in {}: {error}", std::env::temp_dir().display()),
-        "make room on that disk, or name another folder with TMPDIR when starting `eyas serve`",
+        format!("in {}: {error}", folder.display()),
+        "make room on that disk, or name another folder with TMPDIR (for recordings: another hangar) when starting `eyas serve`",
     )
 }
 
