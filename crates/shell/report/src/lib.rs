@@ -6,6 +6,7 @@ pub mod card_pdf;
 pub mod day_page;
 pub mod directions_drawing;
 mod drive_part;
+pub mod hours_drawing;
 pub mod launch_page;
 mod launch_plots;
 mod learn_answers;

@@ -211,6 +211,11 @@ impl Browser {
         let _ = self.driver.wait();
     }
 
+    /// Address of the pages, without a slash at its end.
+    pub(crate) fn address(&self) -> &str {
+        &self.address
+    }
+
     /// Opens a page and sees that it is one: no fault, nothing wider than the window, a heading.
     pub(crate) async fn go(&self, path: &str) {
         self.client.goto(&format!("{}{path}", self.address)).await.unwrap();
