@@ -1,6 +1,7 @@
 //! What a user does that takes more than one room: the only place where the round closes.
 
 pub(crate) mod amend;
+pub(crate) mod compare;
 pub(crate) mod demonstrate;
 pub(crate) mod edit;
 pub(crate) mod fetch;
@@ -15,6 +16,7 @@ pub(crate) mod lines;
 pub(crate) mod mishap;
 pub(crate) mod readiness;
 pub(crate) mod record;
+pub(crate) mod restore;
 pub(crate) mod revise;
 pub(crate) mod round;
 pub(crate) mod sections;

@@ -10,6 +10,7 @@ mod glossary;
 mod guard;
 mod imperial;
 mod jobs;
+mod outgoing;
 mod pages;
 mod reply;
 pub(crate) mod serve;

@@ -6,6 +6,7 @@ use crate::tell::Trouble;
 use crate::web::ask::{Ask, Theme};
 use crate::web::assets;
 use crate::web::fields::{FORM_KEY, encoded};
+use crate::web::glossary;
 
 /// Steps of the round that an aircraft has a page for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -148,12 +149,26 @@ pub(crate) fn form_key(ask: &Ask) -> Markup {
     html! { input type="hidden" name=(FORM_KEY) value=(ask.form_key); }
 }
 
-/// A hard word with its meaning behind it, for whoever asks.
+/// A hard word with its meaning behind it, for whoever asks; where the list of words has it, the way there.
 pub(crate) fn word(word: &str, meaning: &str) -> Markup {
-    html! { details.word { summary { (word) } p { (meaning) } } }
+    let more = glossary::find(word);
+    html! {
+        details.word {
+            summary { (word) }
+            p {
+                (meaning)
+                @if let Some(more) = more { " " a href={"/words#" (glossary::anchor(more.word))} { "In the list of words" } }
+            }
+        }
+    }
+}
+
+/// A hard word with the meaning that the list of words gives it.
+pub(crate) fn known_word(word: &str) -> Markup {
+    self::word(word, glossary::find(word).map_or("", |found| found.meaning))
 }
 
 /// Text of a page with imperial numbers beside the metric ones.
 pub(crate) fn imperial(html: &str) -> String {
-    html.to_owned()
+    crate::web::imperial::imperial(html)
 }
