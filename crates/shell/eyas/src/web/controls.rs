@@ -58,6 +58,11 @@ impl Wrong {
         self.beside.push((field.to_owned(), what.into()));
     }
 
+    /// Something wrong that no field is to blame for alone.
+    pub(crate) fn beside_none(&mut self, what: impl Into<String>) {
+        self.rest.push(what.into());
+    }
+
     /// All that is wrong here and there.
     pub(crate) fn and(mut self, other: Self) -> Self {
         self.beside.extend(other.beside);
@@ -75,31 +80,10 @@ impl Wrong {
         self.beside.iter().filter(move |(name, _)| name == field).map(|(_, what)| what.as_str())
     }
 
-    /// Options become the names that the fields have; the first one named says where it belongs.
     fn take(&mut self, cause: &str, controls: &[Control]) {
-        let mut words = String::new();
-        let mut first = None;
-        let mut rest = cause;
-        while let Some(at) = rest.find("--") {
-            let (before, option) = rest.split_at(at);
-            words.push_str(before);
-            let option = option.get(2..).unwrap_or_default();
-            let end = option.find(|c: char| !(c.is_ascii_alphanumeric() || c == '-')).unwrap_or(option.len());
-            let (name, after) = option.split_at(end);
-            match controls.iter().find(|c| c.name == name) {
-                Some(control) if words.is_empty() => words.push_str(control.label),
-                Some(control) => {
-                    words.push_str(&format!("\u{201c}{}\u{201d}", control.label));
-                }
-                None => words.push_str(&format!("--{name}")),
-            }
-            first = first.or_else(|| controls.iter().find(|c| c.name == name).map(|c| c.name));
-            rest = after;
-        }
-        words.push_str(rest);
-        match first {
-            Some(name) => self.add(name, words),
-            None => self.rest.push(words),
+        match in_words(cause, controls) {
+            (words, Some(name)) => self.add(name, words),
+            (words, None) => self.rest.push(words),
         }
     }
 
@@ -123,6 +107,36 @@ impl Wrong {
             }
         }
     }
+}
+
+/// A text of the command line with its options as the labels of the fields that stand for them, and the first field named.
+pub(crate) fn in_words(text: &str, controls: &[Control]) -> (String, Option<&'static str>) {
+    let mut words = String::new();
+    let mut first = None;
+    let mut rest = text;
+    while let Some(at) = rest.find("--") {
+        let (before, option) = rest.split_at(at);
+        words.push_str(before);
+        let option = option.get(2..).unwrap_or_default();
+        let end = option.find(|c: char| !(c.is_ascii_alphanumeric() || c == '-')).unwrap_or(option.len());
+        let (name, after) = option.split_at(end);
+        match controls.iter().find(|c| c.name == name) {
+            Some(control) => {
+                // At the beginning of a sentence it is its subject, further on it is a name.
+                let quoted = !words.is_empty();
+                words.push_str(&if quoted {
+                    format!("\u{201c}{}\u{201d}", control.label)
+                } else {
+                    control.label.to_owned()
+                });
+                first = first.or(Some(control.name));
+            }
+            None => words.push_str(&format!("--{name}")),
+        }
+        rest = after;
+    }
+    words.push_str(rest);
+    (words, first)
 }
 
 /// A control with its label. `usual` is what holds where it is left empty.
@@ -160,17 +174,21 @@ fn described(name: &str, hint: bool, wrong: bool) -> Option<String> {
     }
 }
 
-/// A browser shows its own picker for a time, and nothing at all for a time that it cannot read: that one stays text.
-fn kind(takes: Takes, typed: &str) -> &'static str {
-    let bare = typed.trim_end_matches('Z');
-    let local = bare.len() == 16
-        && bare.bytes().enumerate().all(|(i, b)| match i {
+/// Whether a time is written as a browser's picker writes it: without saying by which clock.
+pub(crate) fn of_a_picker(typed: &str) -> bool {
+    typed.len() == 16
+        && typed.bytes().enumerate().all(|(i, b)| match i {
             4 | 7 => b == b'-',
             10 => b == b'T',
             13 => b == b':',
             _ => b.is_ascii_digit(),
-        });
-    if takes == Takes::Time && (typed.is_empty() || local) { "datetime-local" } else { "text" }
+        })
+}
+
+/// A browser shows its own picker for a time, and nothing at all for a time that it cannot read: that one stays text.
+fn kind(takes: Takes, typed: &str) -> &'static str {
+    let shown = typed.is_empty() || of_a_picker(typed.trim_end_matches('Z'));
+    if takes == Takes::Time && shown { "datetime-local" } else { "text" }
 }
 
 fn value(takes: Takes, typed: &str) -> &str {
@@ -267,7 +285,10 @@ mod tests {
         wrong.add("wind", "no number");
         let page = control(&ALL[0], &fields, "4.2", &wrong).into_string();
         assert!(page.contains("value=\"&lt;script&gt;\"") && !page.contains("<script>"), "{page}");
-        assert!(page.contains("aria-invalid=\"true\"") && page.contains("aria-describedby=\"wind-hint wind-wrong\""));
+        assert!(
+            page.contains("aria-invalid=\"true\"")
+                && page.contains("aria-describedby=\"wind-hint wind-wrong\"")
+        );
         assert!(page.contains("placeholder=\"4.2\"") && page.contains("id=\"wind-wrong\""));
     }
 
@@ -284,7 +305,10 @@ mod tests {
         let page = |typed: &str| {
             control(&at, &Fields::of(vec![("at".into(), typed.into())]), "", &Wrong::default()).into_string()
         };
-        assert!(page("2026-06-21T13:00Z").contains("type=\"datetime-local\" id=\"at\" name=\"at\" value=\"2026-06-21T13:00\""));
+        assert!(
+            page("2026-06-21T13:00Z")
+                .contains("type=\"datetime-local\" id=\"at\" name=\"at\" value=\"2026-06-21T13:00\"")
+        );
         assert!(page("2026-06-21T13:00+02:00").contains("type=\"text\""));
         assert!(page("noon").contains("value=\"noon\""));
     }

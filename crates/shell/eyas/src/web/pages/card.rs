@@ -76,8 +76,18 @@ fn body(app: &Arc<App>, ask: &Ask, name: &str, fields: &Fields, before: bool) ->
             on paper." }
         h2 { "For which day" }
         (the_day(name, fields, before, &wrong))
-        @if let Some(trouble) = &grounded { (shell::told(trouble)) }
+        @if let Some(trouble) = &grounded {
+            div.alarm role="alert" {
+                h2 { (shell::capital(trouble.asked())) }
+                ul { @for cause in trouble.causes() { li { (asked::plainly(cause)) } } }
+                p { "What to do: mend it, close the defect on the page " a href=(Step::Keep.path(name)) { "Keep" }
+                    ", and record what was looked at again on the page " a href=(Step::Ready.path(name)) { "Ready" } "." }
+            }
+        }
         @if let Some(card) = &card {
+            @if card.day.is_none() && fields.text("wind").is_none() {
+                div.warn { p { "The wind was not told: the points are those of calm air. Measure it at the field before the launch." } }
+            }
             (preview::part(card))
             form method="post" action=(Step::Card.path(name)) {
                 (form_key(ask))
@@ -164,7 +174,10 @@ async fn issue_it(State(app): State<Arc<App>>, Path(name): Path<String>, form: F
         let asked = Asked::read(&fields);
         let path = Step::Card.path(&name);
         if !asked.wrong.is_empty() {
-            return Ok(reply::on_to(&address(&path, &fields), "Not issued: what is wrong stands beside the fields."));
+            return Ok(reply::on_to(
+                &address(&path, &fields),
+                "Not issued: what is wrong stands beside the fields.",
+            ));
         }
         let made = issue::issue(&fetched, &asked.told, &app.common)?;
         let card = issue::kept(&fetched, &made, now_ms(), &app.common)?;
@@ -176,8 +189,8 @@ async fn issue_it(State(app): State<Arc<App>>, Path(name): Path<String>, form: F
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tasks::readiness;
     use crate::tasks::forecast::Air;
+    use crate::tasks::readiness;
 
     const CALM: &str = "metar=METAR+EDXX+211220Z+24005KT+CAVOK+19%2F08+Q1021&at=2026-06-21T13%3A00&lat=52.5&lon=9.7&height-m=55&heading=240";
 
@@ -199,7 +212,10 @@ mod tests {
     fn without_a_day_the_way_to_it_is_shown_and_wrong_wind_stands_beside_its_field() {
         let (_folder, app) = App::of_example();
         let bare = page(&app, "");
-        assert!(bare.contains("href=\"/aircraft/Wheatear/day\"") && bare.contains("No day was told"), "{bare}");
+        assert!(
+            bare.contains("href=\"/aircraft/Wheatear/day\"") && bare.contains("No day was told"),
+            "{bare}"
+        );
         let wrong = page(&app, "wind=5&gust=3");
         assert!(wrong.contains("id=\"gust-wrong\"") && !wrong.contains("Issue this card"), "{wrong}");
         let script = page(&app, "metar=%3Cscript%3E");

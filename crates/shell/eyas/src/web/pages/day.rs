@@ -134,11 +134,16 @@ mod tests {
 
     #[test]
     fn a_report_is_judged_with_its_reasons_and_what_was_not_understood_is_told() {
-        let windy = page(&format!("metar=METAR+EDXX+211220Z+24025G40KT+3000+TSRA+BKN015CB+19%2F17+Q1001+%3Cscript%3E&{WHERE}"));
+        let windy = page(&format!(
+            "metar=METAR+EDXX+211220Z+24025G40KT+3000+TSRA+BKN015CB+19%2F17+Q1001+%3Cscript%3E&{WHERE}"
+        ));
         assert!(windy.contains("verdict v-no-go"), "{windy}");
         assert!(windy.contains("thunder") || windy.contains("Thunder"), "{windy}");
         assert!(!windy.contains("<script>"));
-        assert!(windy.contains("&lt;SCRIPT&gt;") || windy.contains("&lt;script&gt;"), "the group that was not taken");
+        assert!(
+            windy.contains("&lt;SCRIPT&gt;") || windy.contains("&lt;script&gt;"),
+            "the group that was not taken"
+        );
         let calm = page(&format!("metar=METAR+EDXX+211220Z+24005KT+CAVOK+19%2F08+Q1021&{WHERE}"));
         assert!(calm.contains("verdict v-go"), "{calm}");
         assert!(calm.contains("/aircraft/Wheatear/card?metar="), "on to the card with the day");
@@ -152,7 +157,11 @@ mod tests {
         ));
         assert!(page.contains("Best: go from 2026-06-21 13:00 UTC to 2026-06-21 15:00 UTC"), "{page}");
         assert!(page.contains("<svg") && page.contains("aria-label=\"Hours of the day\""));
-        assert_eq!(page.matches("class=\"hour ").count(), 8, "13 to 21");
+        assert!(
+            page.contains("13:00 to 15:00"),
+            "hours of which the same is to be said stand together: {page}"
+        );
+        assert!(page.matches("class=\"hour ").count() < 8, "{page}");
     }
 
     #[test]
@@ -168,7 +177,9 @@ mod tests {
 
     #[test]
     fn a_loosened_limit_is_told() {
-        let page = page(&format!("wind=5&gust=6&from=240&wind-height-m=10&sky=good&limit.wind_m_s=25&temperature-c=20&{WHERE}"));
+        let page = page(&format!(
+            "wind=5&gust=6&from=240&wind-height-m=10&sky=good&limit.wind_m_s=25&temperature-c=20&{WHERE}"
+        ));
         assert!(page.contains("was loosened from"), "{page}");
         assert!(page.contains("id=\"limit.wind_m_s\"") && page.contains("value=\"25\""));
     }

@@ -10,6 +10,7 @@ use axum::extract::{Path, RawQuery, State};
 use axum::routing::get;
 use maud::{Markup, html};
 use predict::launch::caution::cautions;
+use predict::launch::refuse::against;
 use predict::launch::scene::Scene;
 
 use self::asked::{Asked, CONTROLS};
@@ -61,7 +62,11 @@ fn body(app: &Arc<App>, ask: &Ask, name: &str, fields: &Fields) -> Result<Markup
     let mut scene = None;
     if let Some(prediction) = &prediction {
         match asked.launch.scene(&fetched.aircraft, prediction) {
-            Ok(meant) => scene = Some(meant),
+            Ok(meant) => {
+                let against = against(&fetched.aircraft, prediction, &meant, asked.depth.runs);
+                wrong = wrong.and(asked::refused(&against));
+                scene = Some(meant);
+            }
             Err(trouble) => wrong = wrong.and(Wrong::of(&trouble, &CONTROLS)),
         }
         if scene.is_none() {
@@ -104,8 +109,10 @@ async fn run(State(app): State<Arc<App>>, Path(name): Path<String>, form: Form) 
             Err(_) if asked.air_is_told() => return Ok(not_started()),
             Err(trouble) => return Err(trouble),
         };
-        if asked.launch.scene(&fetched.aircraft, &seen.prediction).is_err() {
-            return Ok(not_started());
+        match asked.launch.scene(&fetched.aircraft, &seen.prediction) {
+            Ok(scene)
+                if against(&fetched.aircraft, &seen.prediction, &scene, asked.depth.runs).is_empty() => {}
+            _ => return Ok(not_started()),
         }
         let title = format!("Launch odds of {name}");
         let job = app.jobs.start(&title, &back, move |job: &Job| {
@@ -118,7 +125,13 @@ async fn run(State(app): State<Arc<App>>, Path(name): Path<String>, form: Form) 
             let scene = asked.launch.scene(&fetched.aircraft, &prediction)?;
             let study = launch(&fetched.aircraft, &prediction, &scene, &asked.depth, &mut |p| {
                 let share = if p.of > 0 { p.done as f64 / p.of as f64 } else { 0.0 };
-                job.go_on(share, format!("{} of {} launches, those of every change and of the table counted", p.done, p.of))
+                job.go_on(
+                    share,
+                    format!(
+                        "{} of {} launches, those of every change and of the table counted",
+                        p.done, p.of
+                    ),
+                )
             })?;
             Ok(outcome::part(&fetched.aircraft, &study, &fields))
         });
@@ -146,19 +159,21 @@ mod tests {
         }
         assert!(page.contains("value=\"north\"") && page.contains("value=\"9000\""));
         // Once the air is right, the launch itself is looked at.
-        let page = body(&app, &Ask::plain(), "Wheatear", &Fields::read("wind=400&how=sling"))
-            .unwrap()
-            .into_string();
+        let page =
+            body(&app, &Ask::plain(), "Wheatear", &Fields::read("wind=400&how=sling")).unwrap().into_string();
         assert!(page.contains("Mean wind 400 is outside 0 to 60 m/s"), "{page}");
         assert!(page.contains("choose hand"), "{page}");
+        // And then whether it can be computed at all.
+        let page =
+            body(&app, &Ask::plain(), "Wheatear", &Fields::read("wind=5&gust=3")).unwrap().into_string();
+        assert!(page.contains("id=\"gust-wrong\""), "{page}");
     }
 
     #[test]
     fn the_form_shows_what_is_usual_and_the_cautions_of_the_way_that_is_chosen() {
         let (_folder, app) = App::of_example();
-        let page = |query: &str| {
-            body(&app, &Ask::plain(), "Wheatear", &Fields::read(query)).unwrap().into_string()
-        };
+        let page =
+            |query: &str| body(&app, &Ask::plain(), "Wheatear", &Fields::read(query)).unwrap().into_string();
         let by_hand = page("");
         assert!(by_hand.contains("name=\"how\" value=\"hand\" checked"), "the file's way is chosen");
         assert!(by_hand.contains("no finger, sleeve or hair reaches the propeller"));

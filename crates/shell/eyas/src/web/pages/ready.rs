@@ -45,16 +45,24 @@ fn kept_name(headers: &HeaderMap) -> Option<String> {
 }
 
 fn keep_name(reply: &mut Reply, by: &str) {
-    if let Ok(cookie) =
-        HeaderValue::from_str(&format!("eyas_by={}; Path=/; Max-Age=43200; SameSite=Strict; HttpOnly", encoded(by)))
-    {
+    if let Ok(cookie) = HeaderValue::from_str(&format!(
+        "eyas_by={}; Path=/; Max-Age=43200; SameSite=Strict; HttpOnly",
+        encoded(by)
+    )) {
         reply.headers_mut().append(SET_COOKIE, cookie);
     }
 }
 
 /// A name as it is signed: short, on one line.
 fn signed_name(typed: Option<&str>) -> String {
-    typed.unwrap_or_default().split_whitespace().collect::<Vec<_>>().join(" ").chars().take(LONGEST_NAME).collect()
+    typed
+        .unwrap_or_default()
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ")
+        .chars()
+        .take(LONGEST_NAME)
+        .collect()
 }
 
 async fn show(
@@ -105,10 +113,8 @@ fn body(app: &Arc<App>, ask: &Ask, name: &str, fields: &Fields, by: &str) -> Res
         here.push((line, line.item.caution.filter(|caution| before != Some(*caution))));
         before = line.item.caution;
     }
-    let pictures = report::directions_drawing::direction_svgs(
-        &list.fetched.aircraft,
-        list.seen.prediction.balance.cg_m,
-    );
+    let pictures =
+        report::directions_drawing::direction_svgs(&list.fetched.aircraft, list.seen.prediction.balance.cg_m);
     Ok(html! {
         h1 { "Ready" }
         (standing(app, name, &list, place, false)?)
@@ -227,12 +233,20 @@ async fn sign(State(app): State<Arc<App>>, Path(name): Path<String>, form: Form)
         let by = signed_name(fields.text("by"));
         let value = value_of(&fields);
         let before = list(app, &name)?;
-        let place = before.lines.iter().find(|l| l.item.id == id).map_or(ready::Place::Home, |l| l.item.place);
+        let place =
+            before.lines.iter().find(|l| l.item.id == id).map_or(ready::Place::Home, |l| l.item.place);
         let wrong = if by.is_empty() {
             Some("Not kept: nobody signed it. Write your name at the top of the page first.".to_owned())
         } else {
             let set = [(id.clone(), value.clone())];
-            match readiness::record(&before.fetched, &before.seen.prediction, &set, &by, now_ms(), &app.common) {
+            match readiness::record(
+                &before.fetched,
+                &before.seen.prediction,
+                &set,
+                &by,
+                now_ms(),
+                &app.common,
+            ) {
                 Ok(()) => None,
                 Err(trouble) if trouble.kind() == Kind::Input => Some(trouble.causes().join("; ")),
                 Err(trouble) => return Err(trouble),
@@ -343,10 +357,16 @@ mod tests {
         record(&app, "propeller_off", "done", "<Kim>");
         let after = page(&app, "place=home", "Kim");
         let top = after.split("id=\"list\"").next().unwrap();
-        assert!(top.contains("Grounded") && top.contains("href=\"/aircraft/Wheatear/ready?place=home#i-failsafe\""));
+        assert!(
+            top.contains("Grounded")
+                && top.contains("href=\"/aircraft/Wheatear/ready?place=home#i-failsafe\"")
+        );
         assert!(after.contains("&lt;Kim&gt;") && !after.contains("<Kim>") && !after.contains("<b>motor"));
         // The list at home has its cautions and its pictures beside the items that they are for.
-        assert!(after.contains("cuts to the bone") && after.contains("aria-label=\"Stick right, switch on direct\""));
+        assert!(
+            after.contains("cuts to the bone")
+                && after.contains("aria-label=\"Stick right, switch on direct\"")
+        );
     }
 
     #[test]

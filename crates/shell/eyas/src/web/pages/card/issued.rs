@@ -114,7 +114,7 @@ fn body(
             div.buttons { button { "Bring the ticks back" } }
         }
         p.note { "A tick says that a point was flown, not that it taught anything: that, the recording says." }
-        @if let Ok(card) = &card {
+        @if let (Ok(card), None) = (&card, &back) {
             h2 { "What it says" }
             ol { @for point in &card.points { li { (point.title) } } }
         }

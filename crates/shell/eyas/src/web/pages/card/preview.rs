@@ -5,6 +5,8 @@ use plan::card::{Card, Point};
 use plan::day::Verdict;
 use report::number::{about, duration};
 
+use super::super::day::asked::plainly;
+
 /// A card before it is issued.
 pub(super) fn part(card: &Card) -> Markup {
     let flown = card.points.iter().filter(|p| !p.on_ground).count();
@@ -18,7 +20,7 @@ pub(super) fn part(card: &Card) -> Markup {
                     Verdict::NoGo => "No-go: nothing is flown, checks on the ground remain",
                 }) }
                 p { (day.at) }
-                @if !day.reasons.is_empty() { ul { @for reason in &day.reasons { li { (reason) } } } }
+                @if !day.reasons.is_empty() { ul { @for reason in &day.reasons { li { (plainly(reason)) } } } }
                 @for line in &day.loosened { p { strong { (line) } } }
             }
         }
@@ -36,11 +38,11 @@ pub(super) fn part(card: &Card) -> Markup {
         ol.points { @for point in &card.points { (point_part(card, point)) } }
         @if !card.left_out.is_empty() {
             h3 { "Left out, and why" }
-            dl.left { @for (why, titles) in left_out(card) { dt { (titles.join(", ")) } dd { (why) } } }
+            dl.left { @for (why, titles) in left_out(card) { dt { (titles.join(", ")) } dd { (plainly(why)) } } }
         }
         details {
             summary { "Cautions and what to do when it goes wrong, as they stand on the card" }
-            ul { @for caution in &card.cautions { li { (caution) } } }
+            ul { @for caution in &card.cautions { li { (plainly(caution)) } } }
             dl.left { @for (what, act) in &card.emergencies { dt { (what) } dd { (act) } } }
         }
     }

@@ -5,7 +5,7 @@ use plan::day::limits::Key;
 
 use crate::tasks::forecast::Air;
 use crate::tasks::today::Told;
-use crate::web::controls::{Control, Takes, Wrong, control};
+use crate::web::controls::{Control, Takes, Wrong, control, in_words, of_a_picker};
 use crate::web::fields::Fields;
 use crate::web::shell::{Step, word};
 
@@ -21,23 +21,59 @@ const fn one(
 
 /// Every field but the limits, in the order of the form.
 pub(crate) const CONTROLS: [Control; 17] = [
-    one("metar", "Weather report", "", "METAR or SPECI of the nearest station, as it is sent. A forecast pasted behind it is taken as such.", Takes::Lines),
+    one(
+        "metar",
+        "Weather report",
+        "",
+        "METAR or SPECI of the nearest station, as it is sent. A forecast pasted behind it is taken as such.",
+        Takes::Lines,
+    ),
     one("taf", "Forecast", "", "TAF of the nearest station.", Takes::Lines),
     one("wind", "Mean wind", "m/s", "The anemometer's mean over a minute or more.", Takes::Number),
     one("gust", "Strongest gust", "m/s", "The anemometer's peak.", Takes::Number),
     one("from", "Wind from", "° true", "0 is north, 90 east.", Takes::Number),
-    one("wind-height-m", "Measured at a height of", "m", "2 for an anemometer in the hand. Empty: 10, as reports tell it.", Takes::Number),
+    one(
+        "wind-height-m",
+        "Measured at a height of",
+        "m",
+        "2 for an anemometer in the hand. Empty: 10, as reports tell it.",
+        Takes::Number,
+    ),
     one("visibility-m", "Visibility", "m", "", Takes::Number),
-    one("cloud-base-m", "Base of the lowest cloud", "m above the field", "", Takes::Number),
+    one("cloud-base-m", "Base of the lowest cloud above the field", "m", "", Takes::Number),
     one("weather", "Weather", "", "As reports code it (-RA, VCTS), or none.", Takes::Words),
     one("at", "When the flight begins", "UTC", "Empty: now.", Takes::Time),
-    one("lat", "Latitude", "° north", "Below 0 in the south. With the longitude it tells sunrise and sunset.", Takes::Signed),
+    one(
+        "lat",
+        "Latitude",
+        "° north",
+        "Below 0 in the south. With the longitude it tells sunrise and sunset.",
+        Takes::Signed,
+    ),
     one("lon", "Longitude", "° east", "Below 0 in the west.", Takes::Signed),
-    one("height-m", "Height of the field", "m above sea level", "Empty: 0.", Takes::Signed),
-    one("heading", "Direction of the strip or the launch", "° true", "It tells the wind across.", Takes::Number),
+    one("height-m", "Height of the field above sea level", "m", "Empty: 0.", Takes::Signed),
+    one(
+        "heading",
+        "Direction of the strip or the launch",
+        "° true",
+        "It tells the wind across.",
+        Takes::Number,
+    ),
     one("temperature-c", "Temperature", "°C", "Empty: as the report tells it.", Takes::Signed),
-    one("pressure-hpa", "Pressure at the field", "hPa", "Not reduced to sea level. Empty: from the report.", Takes::Number),
-    one("launch-odds", "Clean launches, low end", "%", "The low end of the interval that the page Launch gives for this wind.", Takes::Number),
+    one(
+        "pressure-hpa",
+        "Pressure at the field",
+        "hPa",
+        "Not reduced to sea level. Empty: from the report.",
+        Takes::Number,
+    ),
+    one(
+        "launch-odds",
+        "Clean launches, low end",
+        "%",
+        "The low end of the interval that the page Launch gives for this wind.",
+        Takes::Number,
+    ),
 ];
 
 /// What the form says.
@@ -82,7 +118,7 @@ impl Asked {
             },
             sky: fields.text("sky").filter(|word| *word == "good").map(str::to_owned),
             weather: fields.text("weather").map(str::to_owned),
-            at: fields.text("at").map(str::to_owned),
+            at: fields.text("at").map(utc),
             ..Told::default()
         };
         let (metar, taf) = parted(fields.text("metar").unwrap_or_default());
@@ -98,6 +134,11 @@ impl Asked {
         }
         Self { told, wrong }
     }
+}
+
+/// A time from a picker is meant in UTC, as its label says; one with an offset says so itself.
+fn utc(typed: &str) -> String {
+    if of_a_picker(typed) { format!("{typed}Z") } else { typed.to_owned() }
 }
 
 fn one_line(text: &str) -> String {
@@ -132,8 +173,8 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
             fieldset {
                 legend { "Reported and forecast" }
                 (shown(&["metar", "taf"]))
-                p.hint { "These pages ask no service: paste the text as a station sends it. "
-                    (word("METAR", "A report of the weather at an airfield, in code; it holds for about an hour.")) " "
+                p.hint { "These pages ask no service: paste the text as a station sends it." }
+                div.hint { (word("METAR", "A report of the weather at an airfield, in code; it holds for about an hour.")) " "
                     (word("TAF", "A forecast for an airfield, in the same code, for nine to thirty hours.")) }
             }
             fieldset {
@@ -159,13 +200,33 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
     }
 }
 
+/// A text of the plan or of the lists, which tells a terminal's user what to type, with the fields and pages that stand for
+/// that.
+pub(crate) fn plainly(text: &str) -> String {
+    let text = text
+        .replace("--sky good", "\u{201c}Good\u{201d} under what is seen")
+        .replace("eyas launch tells it", "the page Launch tells it")
+        .replace("record each with eyas ready --set ITEM=VALUE", "record each on the page Ready")
+        .replace("record it anew with eyas ready", "record it anew on the page Ready")
+        .replace("made again with --wind and --gust", "made again with it");
+    if text.contains("--") {
+        in_words(&format!("\u{200b}{text}"), &CONTROLS).0.trim_start_matches('\u{200b}').to_owned()
+    } else {
+        text
+    }
+}
+
 /// What was told, in short: name and value of each field.
 pub(crate) fn in_short(fields: &Fields) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = CONTROLS
         .iter()
         .filter_map(|c| {
             let value = one_line(fields.text(c.name)?);
-            Some((c.label.to_owned(), if c.unit.is_empty() { value } else { format!("{value} {}", c.unit) }))
+            let gap = if c.unit.starts_with('°') && c.unit != "°C" { "" } else { "\u{a0}" };
+            Some((
+                c.label.to_owned(),
+                if c.unit.is_empty() { value } else { format!("{value}{gap}{}", c.unit) },
+            ))
         })
         .collect();
     if fields.text("sky") == Some("good") {
@@ -200,6 +261,19 @@ mod tests {
     }
 
     #[test]
+    fn what_a_terminal_would_be_told_is_told_in_the_pages_own_words() {
+        assert_eq!(
+            plainly("mean wind: unknown (measure it at the field: --wind and --gust, or give a METAR)"),
+            "mean wind: unknown (measure it at the field: \u{201c}Mean wind\u{201d} and \u{201c}Strongest gust\u{201d}, or give a METAR)"
+        );
+        assert_eq!(
+            plainly("look: --cloud-base-m, or --sky good"),
+            "look: \u{201c}Base of the lowest cloud above the field\u{201d}, or \u{201c}Good\u{201d} under what is seen"
+        );
+        assert_eq!(plainly("nothing of it"), "nothing of it");
+    }
+
+    #[test]
     fn every_field_reaches_the_task() {
         let fields = Fields::read(
             "wind=1&gust=2&from=3&wind-height-m=4&visibility-m=5&cloud-base-m=6&weather=-RA&at=2026-06-21T13:00&lat=7&lon=8&\
@@ -208,14 +282,26 @@ mod tests {
         let Asked { told, wrong } = Asked::read(&fields);
         assert!(wrong.is_empty());
         let numbers = [
-            told.wind, told.gust, told.from, told.wind_height_m, told.visibility_m, told.cloud_base_m, told.lat,
-            told.lon, told.air.height_m, told.heading, told.air.temperature_c, told.air.pressure_hpa, told.launch_odds,
+            told.wind,
+            told.gust,
+            told.from,
+            told.wind_height_m,
+            told.visibility_m,
+            told.cloud_base_m,
+            told.lat,
+            told.lon,
+            told.air.height_m,
+            told.heading,
+            told.air.temperature_c,
+            told.air.pressure_hpa,
+            told.launch_odds,
         ];
         let expected = [1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0, 8.0, 9.0, 10.0, -11.0, 12.0, 13.0].map(Some);
         assert_eq!(numbers, expected);
         assert_eq!((told.weather.as_deref(), told.sky.as_deref()), (Some("-RA"), Some("good")));
         assert_eq!((told.metar.as_deref(), told.taf.as_deref()), (Some("METAR Y"), Some("TAF X")));
         assert_eq!(told.limit, vec![(Key::Shear, 2.5)]);
+        assert_eq!(told.at.as_deref(), Some("2026-06-21T13:00Z"));
         assert!(told.is_a_day());
         assert_eq!(in_short(&fields).len(), CONTROLS.len() + 2);
     }

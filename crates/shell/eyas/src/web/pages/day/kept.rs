@@ -20,8 +20,9 @@ pub(crate) fn put(reply: &mut Reply, aircraft: &str, fields: &Fields) {
     pairs.push((OF.to_owned(), aircraft.to_owned()));
     let text = query(&Fields::of(pairs));
     if text.len() <= LONGEST
-        && let Ok(cookie) =
-            HeaderValue::from_str(&format!("eyas_day={text}; Path=/; Max-Age=43200; SameSite=Strict; HttpOnly"))
+        && let Ok(cookie) = HeaderValue::from_str(&format!(
+            "eyas_day={text}; Path=/; Max-Age=43200; SameSite=Strict; HttpOnly"
+        ))
     {
         reply.headers_mut().append(SET_COOKIE, cookie);
     }

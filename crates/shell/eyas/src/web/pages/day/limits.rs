@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use plan::day::limits::Limit;
 
-use super::asked::limit_field;
+use super::asked::{limit_field, plainly};
 use crate::web::controls::Wrong;
 use crate::web::fields::Fields;
 use crate::web::shell::capital;
@@ -28,13 +28,13 @@ pub(super) fn part(limits: &[Limit], fields: &Fields, wrong: &Wrong) -> Markup {
                     @let way = if key.more_is_worse() { "up to " } else { "from " };
                     tr {
                         th scope="row" { (capital(key.what())) }
-                        td data-name="Everything" { (way) (key.told(limit.good)) }
-                        td data-name="A part" { (way) (key.told(limit.most)) }
+                        td.whole data-name="Everything" { (way) (key.told(limit.good)) }
+                        td.whole data-name="A part" { (way) (key.told(limit.most)) }
                         td data-name="From" {
                             details {
                                 summary { (limit.from.words()) @if limit.loosened_from.is_some() { strong { ", loosened" } } }
                                 p { (capital(&limit.why)) "." }
-                                p { "Between the two: " (limit.between) "." }
+                                p { "Between the two: " (plainly(limit.between)) "." }
                             }
                         }
                         td data-name="Your own" {
@@ -54,4 +54,3 @@ pub(super) fn part(limits: &[Limit], fields: &Fields, wrong: &Wrong) -> Markup {
         div.buttons { button form="told" { "Judge with these limits" } }
     }
 }
-

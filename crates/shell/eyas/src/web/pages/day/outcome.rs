@@ -11,6 +11,7 @@ use report::page::{facts, figure};
 use sky::atmosphere::ZERO_CELSIUS_K;
 use sky::instant::Instant;
 
+use super::asked::plainly;
 use crate::tasks::today::Today;
 use crate::web::controls::address;
 use crate::web::fields::Fields;
@@ -34,7 +35,7 @@ pub(super) fn part(name: &str, today: &Today, fields: &Fields) -> Markup {
         @if !today.flaws.is_empty() {
             div.warn {
                 h3 { "To know" }
-                ul { @for flaw in &today.flaws { li { (flaw) } } }
+                ul { @for flaw in &today.flaws { li { (plainly(flaw)) } } }
             }
         }
         @if day.against().next().is_some() {
@@ -76,11 +77,11 @@ fn date(at: Instant) -> String {
 fn reason_part(reason: &Reason) -> Markup {
     html! {
         div.block.held[reason.standing == Standing::Against] {
-            p { (state(reason.standing.word())) " " (reason.text) }
+            p { (state(reason.standing.word())) " " (plainly(&reason.text)) }
             @if !reason.source.is_empty() || !reason.from.is_empty() {
                 p.note {
                     @if !reason.source.is_empty() { "Told by: " (reason.source) ". " }
-                    @if !reason.from.is_empty() { "Limit " (reason.from) "." }
+                    @if !reason.from.is_empty() { "Limit " (plainly(&reason.from)) "." }
                 }
             }
         }
@@ -129,6 +130,7 @@ fn launch(name: &str, today: &Today, fields: &Fields) -> Option<String> {
 }
 
 fn hours(today: &Today) -> Markup {
+    let stretches = alike(&today.hours);
     html! {
         h2 { "Hour by hour" }
         @match today.best {
@@ -139,20 +141,46 @@ fn hours(today: &Today) -> Markup {
             (figure(hours_svg(&today.hours, &hour, &date), ""))
         }
         table.stack.wide {
-            thead { tr { th { "Hour, UTC" } th { "The flight" } th { "Because" } th { "Test points" } } }
+            thead { tr { th { "Hours, UTC" } th { "The flight" } th { "Because" } th { "Test points" } } }
             tbody {
-                @for (i, one) in today.hours.iter().enumerate() {
-                    @let new_day = i == 0 || today.hours.get(i - 1).is_some_and(|before| date(before.at) != date(one.at));
-                    tr class={ "hour v-" (one.verdict.word()) } {
-                        th scope="row" { (hour(one.at)) @if new_day { " " span.quiet { (date(one.at)) } } }
-                        td data-name="The flight" { (state(one.verdict.word())) }
-                        td data-name="Because" { (in_short(one)) }
-                        td data-name="Test points" { (points_of_hour(one)) }
+                @for (i, one) in stretches.iter().enumerate() {
+                    @let new_day = i == 0 || date(one.from) != date(today.hours.first().map_or(one.from, |h| h.at));
+                    tr class={ "hour v-" (one.day.verdict.word()) } {
+                        th scope="row" { (hour(one.from)) " to " (hour(one.to)) @if new_day { " " span.quiet { (date(one.from)) } } }
+                        td data-name="The flight" { (state(one.day.verdict.word())) }
+                        td.long data-name="Because" { (plainly(&in_short(one.day))) }
+                        td data-name="Test points" { (points_of_hour(one.day)) }
                     }
                 }
             }
         }
     }
+}
+
+/// Hours on end of which the same is to be said.
+struct Alike<'a> {
+    from: Instant,
+    to: Instant,
+    day: &'a Day,
+}
+
+fn alike(hours: &[Day]) -> Vec<Alike<'_>> {
+    let mut out: Vec<Alike<'_>> = Vec::new();
+    for day in hours {
+        let to = day.at.plus_s(3600);
+        match out.last_mut() {
+            Some(last)
+                if last.to == day.at
+                    && last.day.verdict == day.verdict
+                    && last.day.points == day.points
+                    && in_short(last.day) == in_short(day) =>
+            {
+                last.to = to;
+            }
+            _ => out.push(Alike { from: day.at, to, day }),
+        }
+    }
+    out
 }
 
 /// The planned points of an hour, those alike together, each with its first reason.
@@ -172,7 +200,7 @@ fn points_of_hour(day: &Day) -> Markup {
             summary { (count(Verdict::Go)) " go, " (count(Verdict::Part)) " part, " (count(Verdict::NoGo)) " no" }
             ul {
                 @for (verdict, why, titles) in &groups {
-                    li { (state(verdict.word())) " " (titles.join(", ")) @if !why.is_empty() { ": " (why) } }
+                    li { (state(verdict.word())) " " (titles.join(", ")) @if !why.is_empty() { ": " (plainly(why)) } }
                 }
             }
         }
@@ -190,7 +218,7 @@ fn points(day: &Day) -> Markup {
                     tr {
                         th scope="row" { (point.title) @if point.planned { " " span.quiet { "(planned for the next flight)" } } }
                         td data-name="Verdict" { (state(point.verdict.word())) }
-                        td data-name="Own reasons" { @for reason in &own { (reason) " " } @if own.is_empty() { "–" } }
+                        td data-name="Own reasons" { @for reason in &own { (plainly(reason)) " " } @if own.is_empty() { "–" } }
                     }
                 }
             }

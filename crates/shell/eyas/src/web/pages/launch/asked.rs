@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use numerics::units::DEG_PER_RAD;
 use predict::launch::inputs::Input;
 use predict::launch::odds::Depth;
+use predict::launch::refuse::Refused;
 use predict::launch::scene::{Method, Scene};
 use report::number::{fixed, readable_unit};
 
@@ -14,7 +15,7 @@ use crate::tasks::launch::Told;
 use crate::web::ask::Ask;
 use crate::web::controls::{Control, Takes, Wrong, choice, control};
 use crate::web::fields::Fields;
-use crate::web::shell::{Step, form_key, word};
+use crate::web::shell::{Step, form_key};
 
 const fn number(name: &'static str, label: &'static str, unit: &'static str, hint: &'static str) -> Control {
     Control { name, label, unit, hint, takes: Takes::Number }
@@ -29,19 +30,39 @@ pub(super) const CONTROLS: [Control; 21] = [
     number("wind", "Mean wind", "m/s", "Over a minute or more. Empty: a calm."),
     number("gust", "Strongest gust", "m/s", "Empty: the turbulence that goes with such a wind."),
     number("wind-from", "Wind from", "° true", "0 is north, 90 east. Empty: 0."),
-    number("wind-height-m", "Measured at a height of", "m", "2 for an anemometer in the hand. Empty: 10, as weather reports tell it."),
+    number(
+        "wind-height-m",
+        "Measured at a height of",
+        "m",
+        "2 for an anemometer in the hand. Empty: 10, as weather reports tell it.",
+    ),
     number("heading", "Heading of the launch", "° true", "Empty: straight into the wind."),
-    number("throw-speed", "Speed of the throw or release", "m/s", "At which it leaves the hand, the cord or the rail. Empty: from its mass."),
+    number(
+        "throw-speed",
+        "Speed of the throw or release",
+        "m/s",
+        "At which it leaves the hand, the cord or the rail. Empty: from its mass.",
+    ),
     number("throttle-percent", "Throttle after the release", "%", "Empty: full."),
-    signed("climb-deg", "Attitude held after the release", "° nose up", "Empty: from the climb that is predicted."),
+    signed(
+        "climb-deg",
+        "Nose-up attitude held after the release",
+        "°",
+        "Empty: from the climb that is predicted.",
+    ),
     number("stretch-m", "Stretch of the cord", "m", "Empty: 8."),
     number("cord-n-m", "Stiffness of the cord", "N/m", "Empty: it pulls four times the weight."),
     number("rail-m", "Length of the rail", "m", "Empty: 3."),
-    signed("rail-deg", "Angle of the rail", "° up", "Empty: 12."),
+    signed("rail-deg", "Angle of the rail above the horizon", "°", "Empty: 12."),
     number("run-m", "Room to roll", "m", "Empty: as the aircraft file says, or 60."),
-    signed("height-m", "Height of the field", "m above sea level", "Empty: 0."),
+    signed("height-m", "Height of the field above sea level", "m", "Empty: 0."),
     signed("temperature-c", "Temperature", "°C", "Empty: the standard one of that height."),
-    number("pressure-hpa", "Pressure at the field", "hPa", "Not reduced to sea level. Empty: the standard one."),
+    number(
+        "pressure-hpa",
+        "Pressure at the field",
+        "hPa",
+        "Not reduced to sea level. Empty: the standard one.",
+    ),
     number("runs", "Launches", "", "100 to 20000; more make the answer sharper. Empty: 2000."),
     number("seed", "Seed", "", "The same seed gives the same launches. Empty: 1."),
     signed("set", "What scatters", "", ""),
@@ -130,6 +151,24 @@ impl Asked {
     }
 }
 
+/// What speaks against computing a launch, beside the fields that it comes from.
+pub(super) fn refused(why: &[Refused]) -> Wrong {
+    let mut wrong = Wrong::default();
+    for one in why {
+        match one {
+            Refused::Wind { .. } => wrong.add("wind", one.to_string()),
+            Refused::Gust { .. } => wrong.add("gust", one.to_string()),
+            Refused::NoThrust { .. } | Refused::Throttle { .. } => {
+                wrong.add("throttle-percent", one.to_string())
+            }
+            Refused::Input { input: Input::Speed, .. } => wrong.add("throw-speed", one.to_string()),
+            Refused::Input { .. } => wrong.add("set", one.to_string()),
+            _ => wrong.beside_none(one.to_string()),
+        }
+    }
+    wrong
+}
+
 /// How an input scatters, as the task takes it; none where its fields are empty.
 fn scatters(fields: &Fields, input: Input) -> Result<Option<String>, String> {
     let mean = fields.number(&format!("mean.{}", input.word()), &format!("{}, mean", input.name()))?;
@@ -163,7 +202,8 @@ pub(super) fn form(
     let by_switch = usual.filter(|_| fields.text("acts").is_none()).map_or(String::new(), |scene| {
         format!("By the switch as the file describes it; now: {}", steadies(scene.acts))
     });
-    let by_switch = if by_switch.is_empty() { "By the switch as the file describes it".to_owned() } else { by_switch };
+    let by_switch =
+        if by_switch.is_empty() { "By the switch as the file describes it".to_owned() } else { by_switch };
     html! {
         form.wide.ways method="post" action=(Step::Launch.path(name)) {
             (form_key(ask))
@@ -174,13 +214,10 @@ pub(super) fn form(
                 ("rail", "Shot along a rail"),
                 ("rolling", "Rolling on its wheels"),
             ], how, "", wrong))
-            div.fields.of-throw {
-                @for c in CONTROLS.iter().filter(|c| c.name == "throw-speed") { (control(c, fields, &placeholder(c.name, usual), wrong)) }
-            }
             div.of-bungee { (shown(&["stretch-m", "cord-n-m"])) }
             div.of-rail { (shown(&["rail-m", "rail-deg"])) }
             div.of-rolling { (shown(&["run-m"])) }
-            (shown(&["heading", "throttle-percent", "climb-deg"]))
+            (shown(&["heading", "throw-speed", "throttle-percent", "climb-deg"]))
             (choice("acts", "Who steadies it", &[
                 ("", by_switch.as_str()),
                 ("level", "The controller holds wings and climb attitude (level)"),
@@ -188,7 +225,7 @@ pub(super) fn form(
                 ("direct", "A pilot steers without a controller (direct)"),
             ], fields.text("acts").unwrap_or(""), "", wrong))
             h2 { "The wind" }
-            p { "Measured at the field, over a minute or more. " (word("Gust", "The strongest wind of some seconds, not how far it is above the mean.")) }
+            p { "Measured at the field, over a minute or more. The gust is the strongest wind of some seconds, not how far it is above the mean." }
             (shown(&["wind", "gust", "wind-from", "wind-height-m"]))
             details open[!wrong.is_empty() || fields.text("height-m").is_some() || fields.text("temperature-c").is_some()] {
                 summary { "The air" }
@@ -210,7 +247,9 @@ pub(super) fn form(
 }
 
 fn any_scatter(fields: &Fields) -> bool {
-    fields.iter().any(|(name, value)| (name.starts_with("mean.") || name.starts_with("sd.")) && !value.trim().is_empty())
+    fields.iter().any(|(name, value)| {
+        (name.starts_with("mean.") || name.starts_with("sd.")) && !value.trim().is_empty()
+    })
 }
 
 fn scatter_table(fields: &Fields, usual: Option<&Scene>) -> Markup {

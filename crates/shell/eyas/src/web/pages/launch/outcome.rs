@@ -35,7 +35,9 @@ pub(super) fn part(aircraft: &Aircraft, study: &Study, fields: &Fields) -> Marku
 fn to_the_day(aircraft: &Aircraft, study: &Study, fields: &Fields) -> String {
     let mut pairs: Vec<(String, String)> = Vec::new();
     let mut put = |name: &str, value: String| pairs.push((name.to_owned(), value));
-    for (from, to) in [("wind", "wind"), ("gust", "gust"), ("wind-from", "from"), ("wind-height-m", "wind-height-m")] {
+    for (from, to) in
+        [("wind", "wind"), ("gust", "gust"), ("wind-from", "from"), ("wind-height-m", "wind-height-m")]
+    {
         if let Some(value) = fields.text(from) {
             put(to, value.to_owned());
         }

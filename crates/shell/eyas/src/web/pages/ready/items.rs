@@ -89,7 +89,7 @@ fn asked(ask: &Ask, name: &str, line: &Line, by: &str, said: &Said) -> Markup {
     html! {
         p { (item.how) }
         @if !matches!(item.expects, Expects::Done) { p { "It must be: " strong { (item.expects.words()) } } }
-        form method="post" action=(path) hx-post=(path) hx-target="closest li" hx-swap="outerHTML" hx-disabled-elt="find button" {
+        form method="post" action=(path) hx-post=(path) hx-target="closest li" hx-swap="outerHTML" hx-sync="this:drop" {
             (form_key(ask))
             input type="hidden" name="item" value=(item.id);
             input type="hidden" name="by" value=(by);
