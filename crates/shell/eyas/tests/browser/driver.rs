@@ -176,8 +176,9 @@ impl Browser {
         let port = loop {
             let mut line = String::new();
             assert!(out.read_line(&mut line).unwrap() > 0, "chromedriver did not start");
-            if let Some(at) = line.find("on port ") {
-                break line[at + 8..].trim().trim_end_matches('.').parse::<u16>().unwrap();
+            // It names the port that it asked for first, then the one that it got.
+            if let Some((_, port)) = line.split_once("successfully on port ") {
+                break port.trim().trim_end_matches('.').parse::<u16>().unwrap();
             }
         };
         // The driver may not be held up by a pipe that nobody reads.
@@ -264,11 +265,8 @@ impl Browser {
     /// Clicks a link or button with these words.
     pub(crate) async fn click(&self, words: &str) {
         let is = format!("normalize-space(.)={}", quoted(words));
-        let element = self
-            .find(&format!(
-                "(//main|//header|//body)//*[(self::a or self::button or self::summary) and {is}]"
-            ))
-            .await;
+        let element =
+            self.find(&format!("//main//*[(self::a or self::button or self::summary) and {is}]")).await;
         self.client
             .execute(
                 "arguments[0].scrollIntoView({block:'center',behavior:'instant'})",
