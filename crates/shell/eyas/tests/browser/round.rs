@@ -238,12 +238,12 @@ async fn two_hundred_megabytes_come_in_whole_and_more_than_is_taken_is_told() {
     browser.close().await;
 }
 
-/// Ten minutes at 1 kHz in forty columns: a slow circle in level flight, and thirty columns that mean nothing.
+/// Ten minutes at 1 kHz in forty-one columns: a slow circle in level flight, and thirty-one columns that mean nothing.
 fn long_recording(path: &std::path::Path) {
     use std::io::Write as _;
     let mut out = std::io::BufWriter::new(std::fs::File::create(path).unwrap());
     write!(out, "time_s,roll_deg,pitch_deg,heading_deg,roll_rate_deg_s,pitch_rate_deg_s,yaw_rate_deg_s,airspeed_m_s,height_m,throttle_percent").unwrap();
-    for i in 0..30 {
+    for i in 0..31 {
         write!(out, ",spare_{i}").unwrap();
     }
     writeln!(out).unwrap();
@@ -261,8 +261,8 @@ fn long_recording(path: &std::path::Path) {
             60.0 + 5.0 * (t * 0.05).sin(),
         )
         .unwrap();
-        for k in 0..30_u32 {
-            write!(out, ",{:.4}", f64::from((i * 7 + k * 13) % 1000) * 0.001).unwrap();
+        for k in 0..31_u32 {
+            write!(out, ",{:.6}", f64::from((i * 7 + k * 13) % 1000) * 0.001).unwrap();
         }
         writeln!(out).unwrap();
     }
