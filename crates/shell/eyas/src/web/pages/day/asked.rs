@@ -189,7 +189,8 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
             }
             fieldset {
                 legend { "When and where" }
-                div.fields { (shown(&["at", "lat", "lon", "height-m", "heading"])) }
+                div.when { (shown(&["at"])) }
+                div.fields { (shown(&["lat", "lon", "height-m", "heading"])) }
             }
             details open[["temperature-c", "pressure-hpa", "launch-odds"].iter().any(|n| fields.text(n).is_some() || wrong.at(n).next().is_some())] {
                 summary { "The air, and the launch" }

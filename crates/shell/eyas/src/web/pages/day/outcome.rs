@@ -216,9 +216,9 @@ fn points(day: &Day) -> Markup {
                 @for point in &day.points {
                     @let own: Vec<&String> = point.reasons.iter().filter(|r| !day.reasons.iter().any(|d| d.text == **r)).collect();
                     tr {
-                        th scope="row" { (point.title) @if point.planned { " " span.quiet { "(planned for the next flight)" } } }
+                        th scope="row" { span { (point.title) @if point.planned { " " span.quiet { "(planned for the next flight)" } } } }
                         td data-name="Verdict" { (state(point.verdict.word())) }
-                        td data-name="Own reasons" { @for reason in &own { (plainly(reason)) " " } @if own.is_empty() { "–" } }
+                        td.long data-name="Own reasons" { @for reason in &own { (plainly(reason)) " " } @if own.is_empty() { "–" } }
                     }
                 }
             }
