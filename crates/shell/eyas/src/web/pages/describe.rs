@@ -50,7 +50,7 @@ async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -
             match Sheet::open(&text) {
                 Ok(sheet) => Ok(html! {
                     (form::head(&aircraft))
-                    (draft(app, ask, &aircraft, &current, &sheet, Vec::new(), current.revision.number))
+                    (draft(app, ask, &aircraft, Work::on(&current, &sheet, current.revision.number)))
                 }),
                 Err(why) => Ok(html! {
                     (form::head(&aircraft))
@@ -68,23 +68,38 @@ async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -
     .await
 }
 
-/// The form of a text as it stands.
-fn draft(
-    app: &Arc<App>,
-    ask: &Ask,
-    name: &str,
-    current: &Current,
-    sheet: &Sheet,
+/// A text that is being worked on.
+struct Work<'a> {
+    /// What is in force.
+    current: &'a Current,
+    /// The text.
+    sheet: &'a Sheet,
+    /// What of the typed values could not be written, by path.
     unwritten: Vec<(String, String)>,
+    /// Revision that it was made from.
     base: u32,
-) -> Markup {
+    /// Field that is typed in next.
+    fresh: Option<String>,
+}
+
+impl<'a> Work<'a> {
+    fn on(current: &'a Current, sheet: &'a Sheet, base: u32) -> Self {
+        Self { current, sheet, unwritten: Vec::new(), base, fresh: None }
+    }
+}
+
+/// The form of a text as it stands.
+fn draft(app: &Arc<App>, ask: &Ask, name: &str, work: Work<'_>) -> Markup {
+    let Work { current, sheet, unwritten, base, fresh } = work;
     let (mut told, aircraft) = look::told(sheet, &current.section_files);
     for (path, words) in unwritten {
         told.and(path, words);
     }
-    let look = look::whole(app, &told, aircraft.as_ref());
+    // While something is wrong the drawing shows what is kept.
+    let shown = aircraft.or_else(|| edit::read(&current.revision.text, &current.section_files).ok());
+    let look = look::whole(app, &told, shown.as_ref());
     let changed = sheet.text() != current.revision.text;
-    form::form(&Draft { ask, name, base, sheet, told: &told, look, changed })
+    form::form(&Draft { ask, name, base, sheet, told: &told, look, changed, fresh: fresh.as_deref() })
 }
 
 /// The text that a form was made from with everything that is typed in it, and what could not be written.
@@ -149,13 +164,16 @@ async fn change(State(app): State<Arc<App>>, Path(name): Path<String>, form: For
         if act == "keep" && unwritten.is_empty() {
             return kept(app, ask, &name, &current, &sheet, base, fields.text("note").unwrap_or_default());
         }
-        if !["keep", "look"].contains(&act)
-            && let Err(why) = rows::change(&mut sheet, act)
-        {
-            unwritten.push((String::new(), format!("{}.", shell::capital(&why.to_string()))));
+        let mut fresh = None;
+        if !["keep", "look"].contains(&act) {
+            match rows::change(&mut sheet, act) {
+                Ok(table) => fresh = table.and_then(|t| asked::first_field(&sheet, &t)),
+                Err(why) => unwritten.push((String::new(), format!("{}.", shell::capital(&why.to_string())))),
+            }
         }
         let status = if act == "keep" { StatusCode::UNPROCESSABLE_ENTITY } else { StatusCode::OK };
-        let form = draft(app, ask, &name, &current, &sheet, unwritten, base);
+        let work = Work { unwritten, fresh, ..Work::on(&current, &sheet, base) };
+        let form = draft(app, ask, &name, work);
         let mut reply = if ask.part {
             reply::part(ask, &form)
         } else {
@@ -193,7 +211,7 @@ fn kept(
             let body = html! {
                 (form::head(name))
                 p.warn role="alert" { "Nothing was kept yet: what is not right stands beside its field, and what you typed is still here." }
-                (draft(app, ask, name, current, sheet, Vec::new(), base))
+                (draft(app, ask, name, Work::on(current, sheet, base)))
             };
             let mut reply = reply::page(ask, "Describe", &Place::Of(name, Step::Describe), &body);
             *reply.status_mut() = StatusCode::UNPROCESSABLE_ENTITY;
@@ -273,7 +291,8 @@ mod tests {
         let (sheet, unwritten) = typed(&typed_in).unwrap();
         assert_eq!(unwritten.len(), 1);
         assert!(sheet.text().contains("mass_g = 331 # of a pair"));
-        let shown = draft(&app, &ask(), "<b>A</b>", &current, &sheet, unwritten, 1).into_string();
+        let shown = draft(&app, &ask(), "<b>A</b>", Work { unwritten, ..Work::on(&current, &sheet, 1) })
+            .into_string();
         assert!(!shown.contains("<script>") && !shown.contains("<b>A"));
         assert!(shown.contains("two hundred&lt;script&gt;"), "what was typed is still there");
         assert!(
@@ -290,7 +309,7 @@ mod tests {
         let app = app(folder.path());
         let current = edit::current(&app.common, "<b>A</b>").unwrap();
         let sheet = Sheet::open(&current.revision.text).unwrap();
-        let shown = draft(&app, &ask(), "<b>A</b>", &current, &sheet, Vec::new(), 1).into_string();
+        let shown = draft(&app, &ask(), "<b>A</b>", Work::on(&current, &sheet, 1)).into_string();
         // Every field as a browser would send it.
         let unescape = |t: &str| {
             t.replace("&quot;", "\"").replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&")

@@ -70,7 +70,7 @@ async fn show(
 ) -> Reply {
     // Going back asks for the whole page, though it is the library that asks.
     let part = ask.part && !headers.contains_key("hx-history-restore-request");
-    let settled = headers.contains_key("x-settled");
+    let settled = headers.get("x-settled").is_some_and(|v| v == "yes");
     let fields = Fields::read(&query.unwrap_or_default());
     work(app, ask, move |app, ask| {
         if part {

@@ -236,6 +236,16 @@ pub(super) fn asked(sheet: &Sheet, table: &str) -> Asked {
     asked
 }
 
+/// What the form calls a key of a table.
+pub(super) fn label_of(table: &str, key: &str) -> Option<&'static str> {
+    entries_of(table).iter().find(|e| e.keys().iter().any(|k| k == key)).map(|e| e.label)
+}
+
+/// Path of the first field of a table.
+pub(super) fn first_field(sheet: &Sheet, table: &str) -> Option<String> {
+    asked(sheet, table).now.into_iter().next().map(|(_, key)| super::form::below(table, &key))
+}
+
 const fn measure(
     key: &'static str,
     quantity: Quantity,
@@ -311,14 +321,14 @@ mod tests {
     /// into the table it belongs to, and no fault may say that there is no such key.
     #[test]
     fn every_key_asked_for_is_known_to_the_reader_of_files() {
-        let text = aircraft::template::template(aircraft::Layout::VTail, "A");
+        let text = aircraft::template::template(aircraft::Layout::Conventional, "A");
         let tables = [
             "",
             "surface.0",
             "surface.0.station.0",
-            "movable.0",
-            "movable.0.servo",
-            "movable.0.linkage",
+            "movable.2",
+            "movable.2.servo",
+            "movable.2.linkage",
             "mass.0",
             "weighed",
             "weighed.scales",
@@ -358,7 +368,7 @@ mod tests {
                 sheet.set(&path, entry.kind(), value).unwrap();
                 let faults = aircraft::schema::read(&sheet.text(), &|_| None).err().unwrap_or_default();
                 let unknown = faults.iter().find(|f| {
-                    f.problem.contains("has no key")
+                    f.problem.contains(&format!("has no key \"{key}\""))
                         || f.problem.contains("is no ")
                             && f.problem.contains(value)
                             && matches!(entry.answer, Answer::OneOf(_))

@@ -2,7 +2,7 @@
 
 use aircraft::schema::Fault;
 
-use super::asked::offered;
+use super::asked::{label_of, offered};
 use super::form::below;
 use crate::tasks::amend::Sheet;
 
@@ -29,7 +29,11 @@ impl Told {
     pub(super) fn of(sheet: &Sheet, faults: &[Fault]) -> Self {
         let all = faults
             .iter()
-            .map(|fault| Misfit { path: path_of(sheet, fault), line: fault.line, words: sentence(fault) })
+            .map(|fault| {
+                let path = path_of(sheet, fault);
+                let words = lacking(fault, &path).unwrap_or_else(|| sentence(fault));
+                Misfit { path, line: fault.line, words }
+            })
             .collect();
         Self { all }
     }
@@ -58,6 +62,18 @@ impl Told {
     }
 }
 
+/// What is still to be measured, by the form's own name for it.
+fn lacking(fault: &Fault, path: &str) -> Option<String> {
+    let (title, _) = fault.problem.split_once(" lacks ")?;
+    let (table, key) = path.rsplit_once('.').unwrap_or(("", path));
+    let label = label_of(table, key)?;
+    let remedy = crate::web::shell::capital(fault.remedy.trim_end_matches('.'));
+    Some(format!(
+        "{}: \u{201c}{label}\u{201d} is not given yet. {remedy}.",
+        crate::web::shell::capital(title)
+    ))
+}
+
 fn sentence(fault: &Fault) -> String {
     if fault.problem.ends_with("is text, not a number") {
         let typed = fault.found.trim_matches(['"', '\'']);
@@ -65,11 +81,12 @@ fn sentence(fault: &Fault) -> String {
     }
     let problem = crate::web::shell::capital(&fault.problem);
     let remedy = &fault.remedy;
-    if remedy.is_empty() {
-        format!("{problem}.")
-    } else {
-        format!("{problem}: {}.", remedy.trim_end_matches('.'))
-    }
+    if remedy.is_empty() { format!("{problem}.") } else { format!("{problem}: {}", ended(remedy)) }
+}
+
+/// Words with what ends a sentence.
+pub(super) fn ended(words: &str) -> String {
+    if words.ends_with(['.', '?', '!']) { words.to_owned() } else { format!("{words}.") }
 }
 
 fn path_of(sheet: &Sheet, fault: &Fault) -> String {
@@ -112,5 +129,12 @@ mod tests {
         check("surface = \"wing\"", "surface = \"wnig\"", "movable.0.surface");
         check("datum = \"tip of the nose, on the line of the fuselage\"", "", "datum");
         check("role = \"wing\"", "role = \"wong\"", "surface.0.role");
+        // What is lacking is told by the form's own name for it.
+        let told = told("format = 1\n[[mass]]\nname = \"pack\"\n");
+        assert!(
+            told.at("mass.0.mass_g")
+                .concat()
+                .contains("Mass \"pack\": \u{201c}Mass\u{201d} is not given yet. Put it on the scale")
+        );
     }
 }

@@ -11,6 +11,7 @@ use hangar::SectionFile;
 use maud::{Markup, html};
 
 use super::conflict;
+use super::faults::ended;
 use super::{base_of, keep_text, or, renamed};
 use crate::files;
 use crate::tasks::edit::{self, Current, Outcome};
@@ -106,7 +107,7 @@ fn told(text: &str, faults: &[Fault]) -> Markup {
                     @for fault in faults {
                         li {
                             strong { "Line " (fault.line) ": " } (fault.problem) "."
-                            @if !fault.remedy.is_empty() { " " (capital(&fault.remedy)) "." }
+                            @if !fault.remedy.is_empty() { " " (ended(&capital(&fault.remedy))) }
                             @let from = fault.line.saturating_sub(2);
                             pre {
                                 @for (i, line) in lines.iter().enumerate().skip(from).take(3) {
@@ -171,7 +172,7 @@ async fn change(State(app): State<Arc<App>>, Path(name): Path<String>, form: For
             return Ok(page(ask, &name, &current, &text, &faults, said));
         }
         let note = fields.text("note").unwrap_or_default();
-        ended(
+        taken(
             app,
             ask,
             &name,
@@ -186,7 +187,7 @@ async fn change(State(app): State<Arc<App>>, Path(name): Path<String>, form: For
 }
 
 #[expect(clippy::too_many_arguments, reason = "each is a part of the one revision to keep")]
-fn ended(
+fn taken(
     app: &Arc<App>,
     ask: &Ask,
     name: &str,
@@ -265,7 +266,7 @@ async fn drop_section(
             return Err(no_section(&file));
         }
         let note = format!("without {file}");
-        ended(app, ask, &name, &current, &current.revision.text, base_of(&fields), &rest, &note)
+        taken(app, ask, &name, &current, &current.revision.text, base_of(&fields), &rest, &note)
     })
     .await
 }
@@ -325,7 +326,7 @@ async fn send(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>, f
         let names: Vec<&str> = uploaded.files.iter().map(|f| f.name.as_str()).collect();
         let note = format!("taken in: {}", names.join(", "));
         let with_files = Current { section_files: files.clone(), ..current };
-        ended(app, ask, &name, &with_files, &text, base_of(&uploaded.fields), &files, &note)
+        taken(app, ask, &name, &with_files, &text, base_of(&uploaded.fields), &files, &note)
     })
     .await
 }

@@ -25,6 +25,8 @@ pub(super) struct Draft<'a> {
     pub(super) look: Markup,
     /// Whether it differs from what is kept.
     pub(super) changed: bool,
+    /// Field that is typed in next: the first of a row that was just added.
+    pub(super) fresh: Option<&'a str>,
 }
 
 /// An address inside a page.
@@ -65,6 +67,7 @@ impl Draft<'_> {
         answer: Option<Answer>,
     ) -> Markup {
         let id = id_of(path);
+        let fresh = self.fresh == Some(path);
         let shown = self.sheet.shown(path).unwrap_or_default();
         let letter = match kind {
             As::Number => 'n',
@@ -96,7 +99,7 @@ impl Draft<'_> {
                         }
                     },
                     _ => div.unit {
-                        input id=(id) name=(field_name) value=(shown) autocomplete="off" spellcheck="false"
+                        input id=(id) name=(field_name) value=(shown) autocomplete="off" spellcheck="false" autofocus[fresh]
                             inputmode=[(kind == As::Number).then_some("text")]
                             aria-invalid=[is_wrong.then_some("true")] aria-describedby=(described);
                         @if !unit.is_empty() { span { (unit) } }
@@ -149,6 +152,11 @@ impl Draft<'_> {
                 (self.table(table, false))
             }
         }
+    }
+
+    /// Whether what is typed in next stands below a table.
+    fn is_fresh(&self, table: &str) -> bool {
+        !table.is_empty() && self.fresh.is_some_and(|path| path.starts_with(table))
     }
 
     /// Changes rows, with all that is typed.
@@ -226,13 +234,13 @@ pub(super) fn form(draft: &Draft<'_>) -> Markup {
             // What the enter key does: look, keep nothing.
             button.away type="submit" name="act" value="look" tabindex="-1" aria-hidden="true" { "Look" }
             div.describing {
-                div.look { (draft.look) }
+                div.look tabindex="0" role="region" aria-label="Drawing and main numbers" { (draft.look) }
                 div {
                     nav.index aria-label="Questions" {
                         ol { @for part in parts::ALL { li { a href={"#" (part.id)} { (part.question) } } } }
                     }
                     @for (index, part) in parts::ALL.iter().enumerate() {
-                        details.part id=(part.id) open[index < 2 || part.tables.iter().any(|t| draft.told.any_below(t))] {
+                        details.part id=(part.id) open[index < 2 || part.tables.iter().any(|t| draft.told.any_below(t) || draft.is_fresh(t))] {
                             summary { h2 { (part.question) } }
                             @if !part.intro.is_empty() { p { (part.intro) } }
                             @if !part.caution.is_empty() { p.warn { strong { "Caution. " } (part.caution) } }

@@ -75,7 +75,7 @@ fn drawn(app: &Arc<App>, aircraft: &Aircraft) -> Markup {
             @for against in &p.against { p.warn { (against) } }
             @if *rough { p.note { "By the simple section model; the page Predict computes these sections." } }
         }
-        figure.drawing { (PreEscaped(svg)) }
+        figure { (PreEscaped(svg)) }
         @if !questions.is_empty() {
             h3 { "Is this right?" }
             ul { @for question in &questions { li { (question) } } }

@@ -89,7 +89,7 @@ pub(super) fn dihedral() -> String {
     c.ellipse([150.0, 84.0], [14.0, 14.0], outline());
     c.line([150.0, 80.0], [285.0, 80.0], dashed(Ink::Grid, 1.4));
     c.arrow([262.0, 80.0], [262.0, 58.0], pen(Ink::A, 1.6));
-    c.text([255.0, 98.0], TEXT, Anchor::Middle, Ink::A, true, "dihedral, up +");
+    c.text([285.0, 98.0], TEXT, Anchor::End, Ink::A, true, "dihedral, up +");
     c.finish()
 }
 
@@ -128,8 +128,8 @@ pub(super) fn twist() -> String {
     c.line([50.0, 62.0], [240.0, 62.0 + 190.0 * 0.16], dashed(Ink::Plain, 1.2));
     c.line([20.0, 62.0 + 190.0 * 0.16], [285.0, 62.0 + 190.0 * 0.16], dashed(Ink::Grid, 1.4));
     c.words([20.0, 112.0], TEXT, Anchor::Start, "line of the fuselage");
-    c.arrow([60.0, 92.0], [60.0, 66.0], pen(Ink::A, 1.6));
-    c.text([70.0, 84.0], TEXT, Anchor::Start, Ink::A, true, "twist +");
+    c.arrow([42.0, 92.0], [42.0, 62.0], pen(Ink::A, 1.6));
+    c.text([20.0, 52.0], TEXT, Anchor::Start, Ink::A, true, "twist +");
     c.finish()
 }
 

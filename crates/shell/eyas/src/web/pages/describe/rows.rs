@@ -5,15 +5,17 @@ use aircraft::schema::units::Quantity;
 use super::form::below;
 use crate::tasks::amend::{As, CannotAmend, Sheet};
 
-/// Changes rows as a button says: `add:LIST`, `add:LIST:AFTER` or `drop:TABLE`.
-pub(super) fn change(sheet: &mut Sheet, act: &str) -> Result<(), CannotAmend> {
+/// Changes rows as a button says: `add:LIST`, `add:LIST:AFTER` or `drop:TABLE`. The table that came, if any.
+pub(super) fn change(sheet: &mut Sheet, act: &str) -> Result<Option<String>, CannotAmend> {
     let nowhere = || CannotAmend::NoPlace { path: act.to_owned() };
     let mut parts = act.split(':');
     match (parts.next(), parts.next()) {
-        (Some("drop"), Some(table)) => sheet.remove(table),
+        (Some("drop"), Some(table)) => sheet.remove(table).map(|()| None),
         (Some("add"), Some(list)) => {
             let after = parts.next().and_then(|n| n.parse::<usize>().ok());
-            add(sheet, list, after)
+            add(sheet, list, after)?;
+            let last = sheet.count(list).saturating_sub(1);
+            Ok(Some(format!("{list}.{}", after.map_or(last, |i| (i + 1).min(last)))))
         }
         _ => Err(nowhere()),
     }

@@ -273,7 +273,9 @@ fn sliders(answer: &Answer) -> Vec<Slider> {
 pub(super) fn form(name: &str, answer: &Answer) -> Markup {
     let path = Step::Predict.path(name);
     html! {
-        form id="tried" method="get" action=(path) hx-get=(path) hx-trigger="input delay:30ms" hx-target="#answer" hx-sync="this:replace" {
+        form id="tried" method="get" action=(path) hx-get=(path) hx-trigger="input delay:30ms" hx-target="#answer" hx-sync="this:replace"
+            // Only what is let go becomes a step of the way back; each step of a move takes the place of the one before.
+            hx-headers=r#"{"X-Settled":"no"}"# {
             h2 { "Try" }
             @for s in sliders(answer) {
                 div.field.slider {
