@@ -11,7 +11,6 @@ use fly::read::Format;
 use hangar::{Findings, FindingsId, RecordingId};
 use sha2::{Digest as _, Sha256};
 
-use crate::json::reading::Found;
 use crate::tasks::incoming::{self, Waiting};
 use crate::tasks::study::{self, Studied};
 use crate::tasks::teach::{self, Taught};
@@ -72,24 +71,26 @@ impl Read {
     fn of(mut studied: Studied) -> Self {
         studied.bytes = Vec::new();
         let recording = &studied.recording;
-        Self {
-            quality: fly::quality::assess(recording),
-            phases: fly::phases::find(recording),
-            inputs: fly::inputs::find(recording),
-            flights: fly::phases::flights(recording),
-            studied,
-        }
-    }
-
-    /// As documents and exports take it.
-    pub(crate) fn found(&self) -> Found<'_> {
-        Found { quality: &self.quality, phases: &self.phases, inputs: &self.inputs, flights: &self.flights }
+        // Each looks at the whole recording by itself; side by side a long one is there in half the time.
+        let (quality, phases, inputs, flights) = std::thread::scope(|scope| {
+            let phases = scope.spawn(|| fly::phases::find(recording));
+            let flights = scope.spawn(|| fly::phases::flights(recording));
+            let inputs = scope.spawn(|| fly::inputs::find(recording));
+            let quality = fly::quality::assess(recording);
+            (quality, joined(phases), joined(inputs), joined(flights))
+        });
+        Self { studied, quality, phases, inputs, flights }
     }
 
     fn bytes(&self) -> usize {
         let r = &self.studied.recording;
         r.channels.iter().map(|c| 8 * c.values.len()).sum::<usize>() + 8 * r.rows
     }
+}
+
+/// What a thread found; its panic goes on in whoever waits.
+fn joined<T>(thread: std::thread::ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
 /// What is known of a recording before it is read.

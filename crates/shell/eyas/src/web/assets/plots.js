@@ -24,6 +24,55 @@
   readInk();
   const lines = ["a", "b", "c", "d"];
 
+  // Phases that are in view; looked up once a frame.
+  let seenFor = null, seenThen = [];
+  const seen = () => {
+    if (seenFor !== view) [seenFor, seenThen] = [view, phases.filter(([from, to]) => to > view[0] && from < view[1])];
+    return seenThen;
+  };
+
+  // Many values a pixel are drawn as upright bars: a stroked zigzag costs ten times as much where no graphics card helps.
+  const trace = (u, color) => {
+    const [xs, lows, highs] = u.data, { ctx, bbox } = u, { x, y } = u.scales;
+    if (!xs.length || y.min == null) return;
+    const across = bbox.width / (x.max - x.min), up = bbox.height / (y.max - y.min);
+    const left = (t) => bbox.left + (t - x.min) * across, top = (v) => bbox.top + (y.max - v) * up;
+    let i = Math.max(u.valToIdx(x.min) - 1, 0);
+    const end = Math.min(u.valToIdx(x.max) + 1, xs.length - 1), thick = 1.5 * devicePixelRatio;
+    ctx.save();
+    ctx.beginPath();
+    ctx.rect(bbox.left, bbox.top - thick, bbox.width, bbox.height + 2 * thick);
+    ctx.clip();
+    if (end - i > bbox.width / 3) {
+      ctx.fillStyle = color;
+      let high = NaN, low = NaN, at = 0, begun = false;
+      for (; i <= end; i++) {
+        if (lows[i] == null) { begun = false; continue; }
+        const h = top(highs[i]), l = top(lows[i]), next = Math.round(left(xs[i]));
+        // From where the last bar ended, so that the line hangs together.
+        const from = begun ? Math.min(h, low) : h, to = begun ? Math.max(l, high) : l;
+        const width = begun ? Math.max(next - at, 1) : 1;
+        ctx.fillRect(next - width + 1, from - 0.5 * thick, width, to - from + thick);
+        [high, low, at, begun] = [h, l, next, true];
+      }
+    } else {
+      ctx.strokeStyle = color;
+      ctx.lineWidth = thick;
+      ctx.lineJoin = "round";
+      ctx.beginPath();
+      let begun = false;
+      for (; i <= end; i++) {
+        if (lows[i] == null) { begun = false; continue; }
+        const h = left(xs[i]);
+        begun ? ctx.lineTo(h, top(lows[i])) : ctx.moveTo(h, top(lows[i]));
+        if (highs[i] > lows[i]) ctx.lineTo(h, top(highs[i]));
+        begun = true;
+      }
+      ctx.stroke();
+    }
+    ctx.restore();
+  };
+
   const shade = (u, first) => {
     const { ctx, bbox } = u;
     ctx.save();
@@ -32,8 +81,7 @@
     ctx.clip();
     ctx.font = `${12 * devicePixelRatio}px system-ui, sans-serif`;
     ctx.textBaseline = "top";
-    for (const [from, to, word, color] of phases) {
-      if (to < view[0] || from > view[1]) continue;
+    for (const [from, to, word, color] of seen()) {
       const left = Math.max(u.valToPos(from, "x", true), bbox.left);
       const right = Math.min(u.valToPos(to, "x", true), bbox.left + bbox.width);
       ctx.globalAlpha = 0.13;
@@ -42,7 +90,7 @@
       if (first) {
         ctx.globalAlpha = 1;
         ctx.fillStyle = ink.ink;
-        if (ctx.measureText(word).width + 8 * devicePixelRatio < right - left) {
+        if (7.5 * word.length * devicePixelRatio + 8 < right - left) {
           ctx.fillText(word, left + 4 * devicePixelRatio, bbox.top + 3 * devicePixelRatio);
         }
       }
@@ -52,6 +100,8 @@
 
   const four = (v) => v == null ? "–" : Math.abs(v) >= 1000 ? v.toFixed(0) : Math.abs(v) >= 100 ? v.toFixed(1)
     : Math.abs(v) >= 10 ? v.toFixed(2) : v.toFixed(3);
+
+  const between = (low, high) => (high > low && four(low) !== four(high) ? `${four(low)} to ${four(high)}` : four(low));
 
   const make = ([word, unit, source], i) => {
     const last = i === channels.length - 1;
@@ -81,7 +131,7 @@
         } },
       },
       axes: [{ ...axis, show: last, size: 32, values: (u, ticks) => ticks.map((t) => `${+t.toFixed(3)} s`) }, { ...axis, size: 58, values: (u, ticks) => ticks.map((t) => `${+t.toPrecision(6)}`) }],
-      series: [{}, { stroke: () => ink[lines[i % 4]], width: 1.4, points: { show: false }, spanGaps: false }],
+      series: [{}, { paths: () => null, points: { show: false } }, { paths: () => null, points: { show: false } }],
       cursor: {
         y: false,
         points: { show: false },
@@ -90,9 +140,10 @@
       },
       hooks: {
         drawClear: [(u) => shade(u, i === 0)],
+        draw: [(u) => trace(u, ink[lines[i % 4]])],
         setCursor: [(u) => {
           const at = u.cursor.idx;
-          value.textContent = at == null || u.cursor.left < 0 ? "" : `${four(u.data[1][at])} at ${u.data[0][at].toFixed(2)} s`;
+          value.textContent = at == null || u.cursor.left < 0 ? "" : `${between(u.data[1][at], u.data[2][at])} at ${u.data[0][at].toFixed(2)} s`;
         }],
         setSelect: [(u) => {
           const { left, width } = u.select;
@@ -100,7 +151,7 @@
           if (width > 0) u.setSelect({ left: 0, width: 0, top: 0, height: 0 }, false);
         }],
       },
-    }, [[view[0], view[1]], [null, null]], place);
+    }, [[view[0], view[1]], [null, null], [null, null]], place);
     touch(plot);
     return plot;
   };
@@ -244,17 +295,14 @@
     for (let i = 0; i < count; i++) {
       const entries = heads.getUint32(at, true);
       const numbers = new Float64Array(buffer, at + 8, 3 * entries);
-      const xs = [], ys = [];
-      for (let k = 0; k < numbers.length; k += 3) {
-        const low = numbers[k + 1], high = numbers[k + 2];
-        xs.push(numbers[k]);
-        ys.push(low === low ? low : null);
-        if (high > low) {
-          xs.push(numbers[k]);
-          ys.push(high);
-        }
+      const xs = new Array(entries), lows = new Array(entries), highs = new Array(entries);
+      for (let k = 0; k < entries; k++) {
+        const low = numbers[3 * k + 1], high = numbers[3 * k + 2];
+        xs[k] = numbers[3 * k];
+        lows[k] = low === low ? low : null;
+        highs[k] = high === high ? high : null;
       }
-      all.push(xs.length ? [xs, ys] : [[view[0], view[1]], [null, null]]);
+      all.push(entries ? [xs, lows, highs] : [[view[0], view[1]], [null, null], [null, null]]);
       at += 8 + 24 * entries;
     }
     return all;

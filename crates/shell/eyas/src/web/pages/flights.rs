@@ -99,7 +99,7 @@ fn flights_part(aircraft: &str, flights: &[Flight]) -> Markup {
                         p.note {
                             "Kept " (instant(flight.recording.at_ms)) ", " (size(flight.recording.bytes)) ", flown as revision " (flight.recording.revision_number) "."
                             @if flight.recording.note == SIMULATED { " " strong { "Simulated, not flown." } }
-                            @else if !flight.recording.note.is_empty() { " " (flight.recording.note) }
+                            @else if !flight.recording.note.is_empty() { " " (report::number::sentence(&flight.recording.note)) }
                         }
                         (learned(aircraft, flight))
                     }
@@ -192,7 +192,7 @@ fn try_out_part(ask: &Ask, aircraft: &str) -> Markup {
                     input #wind type="text" inputmode="decimal" name="wind" value="4";
                 }
                 div.field {
-                    label for="from" { "from, degrees" }
+                    label for="from" { "Wind from, degrees" }
                     input #from type="text" inputmode="decimal" name="from" value="270";
                 }
             }

@@ -155,11 +155,12 @@ fn changes(
 ) -> Markup {
     let here = path(aircraft, kept.id);
     let ticked = ticked(asked, fields);
-    let (carried, held): (Vec<&Change>, Vec<&Change>) =
-        asked.changes.iter().partition(|c| c.held_back.is_none());
+    let (made, left): (Vec<&Change>, Vec<&Change>) =
+        asked.changes.iter().partition(|c| c.held_back.is_none() && is_so(&fetched.text, c));
+    let (carried, held): (Vec<&Change>, Vec<&Change>) = left.iter().partition(|c| c.held_back.is_none());
     html! {
         @if carried.is_empty() {
-            p { "Nothing: the flight asks for no change that it can carry." }
+            p { @if made.is_empty() { "Nothing: the flight asks for no change that it can carry." } @else { "Nothing more: the file is as the flight asks." } }
         } @else {
             form.wide method="post" action={(here) "/adopt"} data-asks="Revise the aircraft's file with the ticked changes?" {
                 (form_key(ask))
@@ -185,6 +186,15 @@ fn changes(
                 p { a href={(here) "/after"} { "Show the predictions before and after" } }
             }
         }
+        @if !made.is_empty() {
+            h3 { "So in the file by now" }
+            @for change in &made {
+                div.block {
+                    p { strong { (plan::places::words(&fetched.aircraft, &change.path)) } }
+                    (what_changes(fetched, change))
+                }
+            }
+        }
         @if !held.is_empty() {
             h3 { "Held back" }
             @for change in &held {
@@ -196,6 +206,13 @@ fn changes(
             }
         }
     }
+}
+
+/// Whether a text holds the number that a change asks for.
+fn is_so(text: &str, change: &Change) -> bool {
+    let now = aircraft::revise::number(text, &change.path).ok().flatten();
+    // Files hold seven digits.
+    now.is_some_and(|now| (now - change.to).abs() <= 1e-5 * change.to.abs().max(1e-6))
 }
 
 fn what_changes(fetched: &Fetched, change: &Change) -> Markup {
@@ -235,8 +252,8 @@ fn beside(beside: &[Beside]) -> Markup {
                     @for b in beside {
                         tr {
                             th scope="row" { (b.words) }
-                            td data-name="Known before" { (with_doubt(b.predicted.value, b.predicted.sd, &b.unit)) }
-                            td data-name="Flown" { (with_doubt(b.flown.value, b.flown.sd, &b.unit)) }
+                            td.unbroken data-name="Known before" { (with_doubt(b.predicted.value, b.predicted.sd, &b.unit)) }
+                            td.unbroken data-name="Flown" { (with_doubt(b.flown.value, b.flown.sd, &b.unit)) }
                             td data-name="They" { span.state.passed[b.agree()].part[!b.agree()] { @if b.agree() { "agree" } @else { "differ" } } }
                         }
                     }
@@ -260,7 +277,7 @@ fn numbers(kept: &Findings, label: &Label, aircraft: &str) -> Markup {
                     @for (words, unit, f) in rows {
                         tr {
                             th scope="row" { (words) }
-                            td data-name="Flown" { (with_doubt(f.value, f.sd, unit)) }
+                            td.unbroken data-name="Flown" { (with_doubt(f.value, f.sd, unit)) }
                             td {
                                 details { summary { @if f.enough { "Why it holds" } @else { "What is missing" } }
                                     p { (sentence(&f.verdict)) }

@@ -29,6 +29,8 @@ mod series;
 
 /// Flaws named one by one.
 const MOST_FLAWS: usize = 60;
+/// Phases and stick movements listed at once.
+const MOST_LISTED: usize = 150;
 
 pub(super) fn routes() -> Router<Arc<App>> {
     Router::new()
@@ -80,7 +82,7 @@ fn page(app: &App, ask: &Ask, aircraft: &str, label: &Label, read: &Read, fields
         h2 #plots { "Plots" }
         (plots::part(&here, read, fields))
         h2 { "Phases" }
-        (phases(&here, read))
+        (phases(&here, read, fields))
         h2 { "Over the field, and in height" }
         (drawings(read))
         h2 { "How good it is" }
@@ -147,17 +149,21 @@ fn way_on(app: &App, ask: &Ask, aircraft: &str, label: &Label) -> Markup {
     }
 }
 
-fn phases(here: &str, read: &Read) -> Markup {
+fn phases(here: &str, read: &Read, fields: &Fields) -> Markup {
+    let within = plots::shown(&read.studied.recording, fields).map_or((f64::MIN, f64::MAX), |s| (s.from_s, s.to_s));
+    let phases: Vec<_> =
+        read.phases.iter().filter(|p| p.window.to_s > within.0 && p.window.from_s < within.1).collect();
+    let inputs: Vec<_> = read.inputs.iter().filter(|i| i.end_s > within.0 && i.start_s < within.1).collect();
     html! {
         @if read.phases.is_empty() {
             p { "None could be told from these channels: the recording has no speed." }
         } @else {
             details {
-                summary { "All " (read.phases.len()) " phases, each with its seconds" }
+                summary { (phases.len()) @if phases.len() == 1 { " phase" } @else { " phases" } " in these seconds" }
                 div.scroll { table {
                     thead { tr { th scope="col" { "Phase" } th.n scope="col" { "From, s" } th.n scope="col" { "To, s" } th.n scope="col" { "How sure" } } }
                     tbody {
-                        @for phase in &read.phases {
+                        @for phase in phases.iter().take(MOST_LISTED) {
                             tr {
                                 th scope="row" { a href=(plots::link(here, phase.window.from_s, phase.window.to_s, &[])) { (phase.kind.word()) } }
                                 td.n { (format!("{:.1}", phase.window.from_s)) }
@@ -168,13 +174,14 @@ fn phases(here: &str, read: &Read) -> Markup {
                     }
                 } }
             }
-            @if !read.inputs.is_empty() {
+            (more(phases.len()))
+            @if !inputs.is_empty() {
                 details {
-                    summary { (read.inputs.len()) " stick movements on purpose" }
+                    summary { (inputs.len()) @if inputs.len() == 1 { " stick movement" } @else { " stick movements" } " on purpose in these seconds" }
                     div.scroll { table {
                         thead { tr { th scope="col" { "Movement" } th.n scope="col" { "From, s" } th.n scope="col" { "Size" } th scope="col" { "Stick acts" } } }
                         tbody {
-                            @for input in &read.inputs {
+                            @for input in inputs.iter().take(MOST_LISTED) {
                                 tr {
                                     th scope="row" {
                                         a href=(plots::link(here, input.start_s - 1.0, input.end_s + 2.0, &plots::of_axis(input.axis))) { (input.axis.word()) " " (input.kind.word()) }
@@ -190,6 +197,10 @@ fn phases(here: &str, read: &Read) -> Markup {
             }
         }
     }
+}
+
+fn more(count: usize) -> Markup {
+    html! { @if count > MOST_LISTED { p.note { "The first " (MOST_LISTED) " are listed: choose fewer seconds above for the others." } } }
 }
 
 fn drawings(read: &Read) -> Markup {
@@ -251,7 +262,7 @@ fn columns_hint(here: &str, read: &Read) -> Markup {
     html! {
         @if read.studied.format == Format::Columns {
             p {
-                @if !unused.is_empty() { (unused.len()) " columns are not used. " }
+                @if !unused.is_empty() { (unused.len()) @if unused.len() == 1 { " column is" } @else { " columns are" } " not used. " }
                 a href={(here) "/columns"} { "See what each column was taken for and why, and correct it" } "."
             }
         }

@@ -16,7 +16,7 @@ use crate::web::ask::Ask;
 use crate::web::fields::Fields;
 use crate::web::reply::{self, Reply, work};
 use crate::web::shelf;
-use crate::web::shell::{Place, Step};
+use crate::web::shell::{self, Place, Step};
 
 pub(super) async fn show(
     State(app): State<Arc<App>>,
@@ -36,7 +36,7 @@ pub(super) async fn show(
             Err(trouble) => html! {
                 p { "They cannot be worked into the file as it is now:" }
                 ul { @for cause in trouble.causes().iter().take(6) { li { (cause) } } }
-                p { (trouble.remedy()) }
+                p { (shell::capital(trouble.remedy())) }
             },
         };
         if ask.part {
@@ -78,11 +78,11 @@ fn compared(app: &Arc<App>, fetched: &Fetched, text: &str) -> Result<Markup, Tro
             tbody {
                 tr {
                     th scope="row" { "Mounting angle of the controller in pitch" }
-                    td data-name="Before" { (angle(fetched)) }
-                    td data-name="After" { (changed(&angle(fetched), &angle(&revised))) }
+                    td.unbroken data-name="Before" { (angle(fetched)) }
+                    td.unbroken data-name="After" { (changed(&angle(fetched), &angle(&revised))) }
                 }
                 @for (name, old, new) in &rows {
-                    tr { th scope="row" { (name) } td data-name="Before" { (old) } td data-name="After" { (changed(old, new)) } }
+                    tr { th scope="row" { (name) } td.unbroken data-name="Before" { (old) } td.unbroken data-name="After" { (changed(old, new)) } }
                 }
             }
         }

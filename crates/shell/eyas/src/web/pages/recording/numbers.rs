@@ -10,7 +10,7 @@ use crate::json::reading;
 use crate::web::shelf::Read;
 
 /// Rows of the table at most.
-const MOST_ROWS: usize = 150;
+const MOST_ROWS: usize = 60;
 
 /// The table of the shown channels between the shown times.
 pub(super) fn table(read: &Read, shown: &Shown) -> Markup {

@@ -200,11 +200,16 @@ fn time_line(span: (f64, f64), phases: &[Phase]) -> Markup {
         @if !phases.is_empty() {
             div.timeline {
                 svg viewBox="0 0 1000 26" preserveAspectRatio="none" role="img" aria-label="Phases of the flight over its whole length" {
-                    @for phase in phases {
-                        rect class={"ink-" (ink(phase.kind))} x=(format!("{:.1}", x(phase.window.from_s))) y="0"
-                            width=(format!("{:.1}", (x(phase.window.to_s) - x(phase.window.from_s)).max(0.6))) height="26" {
-                            title { (phase.kind.word()) " " (format!("{:.1} to {:.1} s", phase.window.from_s, phase.window.to_s)) }
-                        }
+                    @for color in ["a", "b", "c", "d", "line"] {
+                        @let bars: String = phases
+                            .iter()
+                            .filter(|p| ink(p.kind) == color)
+                            .map(|p| {
+                                let (from, to) = (x(p.window.from_s), x(p.window.to_s));
+                                format!("M{from:.1} 0h{:.1}v26H{from:.1}z", (to - from).max(0.6))
+                            })
+                            .collect();
+                        @if !bars.is_empty() { path class={"ink-" (color)} d=(bars) {} }
                     }
                 }
                 div.shown hidden="" {}
