@@ -7,7 +7,7 @@ use plan::day::hours::best;
 use plan::day::judge::Standing;
 use plan::day::limits::{From, Key, Own, limits, of_file};
 use plan::day::points::{Day, Judged};
-use plan::day::{LaunchOdds, Moment, Sight, Verdict, at_height};
+use plan::day::{Computed, Launch, LaunchOdds, Moment, Sight, Verdict, at_height};
 use plan::evidence::{Evidence, flown};
 use plan::outstanding::{History, outstanding};
 use plan::ready::{self, Expects, Place};
@@ -15,6 +15,7 @@ use sky::daylight::{Place as Earth, daylight};
 use sky::instant::Instant;
 use sky::metar::Metar;
 use sky::taf::{Kind, Taf};
+use sky::zone::{Offset, Zone};
 
 use crate::invented::{merle, prediction};
 
@@ -32,11 +33,13 @@ fn moment(metar: &str) -> Moment {
             kind: Kind::Prevailing,
             temperature_k: metar.temperature_k,
             conditions: metar.conditions,
+            launch: Launch::NotComputed,
         }],
         light: Some(daylight(Earth::new(52.5, 9.7).unwrap(), noon())),
         heading_deg: Some(240.0),
         odds: None,
         grounds: Vec::new(),
+        zone: Zone::utc(),
     }
 }
 
@@ -251,6 +254,71 @@ fn light_place_and_odds_count() {
 }
 
 #[test]
+fn simulated_launches_count_by_the_low_end_of_their_interval() {
+    let with = |launch: Launch| {
+        let mut moment = moment(FINE);
+        moment.sights[0].launch = launch;
+        moment
+    };
+    // Wilson, z = 1.96: 480 of 500 leave 93.9 to 97.4 %, 400 of 500 leave 76.3 to 83.3 % (formula by hand).
+    let odds = |clean: f64, low: f64, high: f64| {
+        Launch::Computed(Computed {
+            clean,
+            low,
+            high,
+            runs: 500,
+            which: "thrown by hand straight into 2.5 m/s".to_owned(),
+            driver: Some("release speed".to_owned()),
+        })
+    };
+    let reason = |moment: &Moment, flights: usize| {
+        let day = judge(moment, flights, &Own::new());
+        (day.verdict, day.reasons.into_iter().find(|r| r.key == "launch_percent"))
+    };
+    let fair = with(odds(0.96, 0.939, 0.974));
+    let (verdict, told) = reason(&fair, 0);
+    let told = told.unwrap();
+    assert_eq!((verdict, told.standing), (Verdict::Part, Standing::Part), "96 % clean, but not surely 95 %");
+    for words in ["93.9", "96.0", "500", "97.4", "release speed", "less than the 95"] {
+        assert!(told.text.contains(words), "{words}: {}", told.text);
+    }
+    assert!(told.source.contains("METAR") && told.from.contains("common practice"));
+    assert_eq!(reason(&fair, 3).0, Verdict::Go, "a later flight asks for 90 %");
+    let poor = with(odds(0.8, 0.763, 0.833));
+    assert_eq!(reason(&poor, 0).1.unwrap().standing, Standing::Against);
+    // What was told counts in place of what was simulated.
+    let told = Moment { odds: Some(LaunchOdds { low: 0.99 }), ..poor.clone() };
+    assert_eq!(reason(&told, 0).1.unwrap().source, "command line");
+    let refused = with(Launch::Refused("no surface moves".to_owned()));
+    let (verdict, why) = reason(&refused, 3);
+    assert!(verdict == Verdict::Part && why.unwrap().text.contains("no surface moves"));
+    // A wind that is merely possible leaves a part of a later flight.
+    let mut perhaps = poor;
+    perhaps.sights[0].kind = Kind::Probable(30);
+    perhaps.sights.push(with(odds(1.0, 0.992, 1.0)).sights.remove(0));
+    assert_eq!(reason(&perhaps, 3).1.unwrap().standing, Standing::Part);
+    assert_eq!(reason(&perhaps, 0).1.unwrap().standing, Standing::Against);
+    assert!(reason(&with(Launch::NotComputed), 0).1.is_none());
+}
+
+#[test]
+fn both_clocks_stand_where_a_time_is_told() {
+    let mut early = moment(FINE);
+    early.zone = Zone::new(
+        "Europe/Berlin",
+        vec![Offset { from: Instant::from_unix_s(0), ahead_s: 7200, short: "CEST".to_owned() }],
+    );
+    early.from = Instant::of(2026, 6, 21, 1, 0).unwrap();
+    early.to = early.from.plus_s(1200);
+    let day = judge(&early, 3, &Own::new());
+    assert_eq!(day.when(), "2026-06-21 03:00 CEST (01:00 UTC)");
+    // cos H = (sin -0.833 - sin 52.5 sin 23.44) / (cos 52.5 cos 23.44): H = 126.2 degrees or 8 h 25 min before noon, which at
+    // 9.7 E and an equation of time of -1.8 min is 11:23 UTC: 02:58.
+    assert!(day.reasons[0].text.starts_with("Before sunrise at 04:5"), "{}", day.reasons[0].text);
+    assert!(day.reasons[0].text.contains(" CEST (02:5"), "{}", day.reasons[0].text);
+}
+
+#[test]
 fn first_flights_are_held_to_stricter_limits_than_later_ones() {
     let (first, _) = limits(&merle(), &prediction(), true, &Own::new());
     let (later, _) = limits(&merle(), &prediction(), false, &Own::new());
@@ -336,6 +404,7 @@ fn the_best_stretch_of_a_forecast_is_found() {
                 kind: e.kind,
                 conditions: e.conditions,
                 temperature_k: Some(290.0),
+                launch: Launch::NotComputed,
             });
             judge(
                 &Moment { from, to: from.plus_s(3600), sights: sights.collect(), ..moment(FINE) },
