@@ -23,6 +23,10 @@ use crate::number;
 use crate::outstanding::Outstanding;
 use crate::panels;
 
+/// Longest flight that a card plans, as seconds of level flight at cruise: past it the eyes tire and the points at the end
+/// are flown badly; they wait for the next card and a full pack (common practice, no source).
+pub const LONGEST_S: f64 = 720.0;
+
 /// Mean wind and gust limit that a point sets, and what today is; reasons against it. Also what `day` asks per point.
 #[must_use]
 pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<String> {
@@ -127,8 +131,12 @@ fn written_for(
     let grounded = day.is_some_and(|d| d.verdict == Verdict::NoGo);
     let budget_s = budget(prediction);
     let cost = |point: &TestPoint| -> Result<f64, String> {
-        if budget_s.is_none() || point.on_ground {
+        if point.on_ground {
             return Ok(0.0);
+        }
+        if budget_s.is_none() {
+            // Without a prediction of the pack each second of flight counts as one of cruise.
+            return Ok(point.duration_s);
         }
         point
             .effort
@@ -172,7 +180,8 @@ fn written_for(
     let mut choice = Choice {
         on_card: BTreeSet::new(),
         not_possible: BTreeSet::new(),
-        left_s: budget_s.map(|b| b - essential_s),
+        left_s: budget_s.unwrap_or(f64::INFINITY).min(LONGEST_S) - essential_s,
+        by_pack: budget_s.is_some_and(|budget| budget < LONGEST_S),
     };
     let (mut points, mut left_out) = (Vec::new(), Vec::new());
     let (mut planned_s, mut planned_cruise_s) = (0.0, 0.0);
@@ -255,7 +264,10 @@ struct Choice {
     on_card: BTreeSet<String>,
     /// Points that this aircraft can never fly: nothing waits for them.
     not_possible: BTreeSet<String>,
-    left_s: Option<f64>,
+    /// Seconds of cruise that are left for points.
+    left_s: f64,
+    /// Whether it is the pack that sets them.
+    by_pack: bool,
 }
 
 impl Choice {
@@ -308,17 +320,20 @@ impl Choice {
         if point.every_flight {
             return Ok(seconds);
         }
-        let Some(left) = self.left_s else {
-            return Ok(seconds);
-        };
+        let left = self.left_s.max(0.0);
         if seconds > left {
-            return Err(format!(
-                "takes as much from the pack as {} of cruise; {} are left beside the landing and the reserve",
-                number::about(seconds),
-                number::about(left)
-            ));
+            let takes = format!("takes as much from the pack as {} of cruise; ", number::about(seconds));
+            return Err(if self.by_pack {
+                format!("{takes}{} are left beside the landing and the reserve", number::about(left))
+            } else {
+                format!(
+                    "waits for the next card: it {takes}a flight of {} of cruise is long enough, and {} are left of it",
+                    number::about(LONGEST_S),
+                    number::about(left)
+                )
+            });
         }
-        self.left_s = Some(left - seconds);
+        self.left_s = left - seconds;
         Ok(seconds)
     }
 }

@@ -16,7 +16,7 @@ fn main() {
 
 /// Bytes that do not compress: a linear congruential sequence (Knuth, MMIX).
 fn noise(seed: i64, length: usize) -> Vec<u8> {
-    let mut state = seed.unsigned_abs() | 1;
+    let mut state = seed.unsigned_abs() * 2 + 1;
     (0..length)
         .map(|_| {
             state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);

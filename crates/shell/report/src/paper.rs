@@ -19,16 +19,18 @@ const BOLD: &[u8] = include_bytes!("../fonts/bold.ttf");
 const WIDTH: f32 = 148.0 * MM;
 const HEIGHT: f32 = 210.0 * MM;
 const MM: f32 = 72.0 / 25.4;
-const MARGIN: f32 = 8.0 * MM;
+const MARGIN: f32 = 7.0 * MM;
 /// Gap between two columns.
-const GUTTER: f32 = 4.0 * MM;
+const GUTTER: f32 = 3.5 * MM;
 
 /// Sizes of type that are tried, points, the largest that fits is taken. Below the smallest nobody reads in the field:
 /// then the text goes on to a further page.
-const SIZES: [f32; 11] = [10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.6, 7.2, 6.9, 6.6, 6.3];
+const SIZES: [f32; 11] = [10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.6, 7.3, 7.0, 6.7, SMALLEST];
+/// Smallest type, also of the foot, points.
+const SMALLEST: f32 = 6.5;
 
 /// Height of a line, in sizes of type.
-const LEADING: f32 = 1.22;
+const LEADING: f32 = 1.18;
 
 /// Why there is no paper.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -219,7 +221,7 @@ pub(crate) fn pdf(title: &str, sides: &[Side]) -> Result<Vec<u8>, NoPaper> {
             } else {
                 side.foot.clone()
             };
-            letters(&mut surface, &kinds.regular, 6.0, MARGIN, HEIGHT - 4.0 * MM, &foot);
+            letters(&mut surface, &kinds.regular, SMALLEST, MARGIN, HEIGHT - 3.5 * MM, &foot);
             surface.finish();
             page.finish();
         }
