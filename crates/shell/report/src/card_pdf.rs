@@ -23,8 +23,15 @@ fn pilot(card: &Card) -> Side {
             Verdict::NoGo => "No-go",
         };
         blocks.push(Block::bold(format!("{verdict}: ")).then(format!(" {}", day.at)).above(0.4));
-        let lines = day.reasons.iter().chain(&day.loosened);
+        let lines = day
+            .reasons
+            .iter()
+            .map(|reason| first_sentence(reason))
+            .chain(day.loosened.iter().map(String::as_str));
         blocks.extend(lines.map(|line| Block::text(line).marked(Mark::Dot).shaded()));
+        if day.verdict == Verdict::Part {
+            blocks.push(Block::text("What remains is for an experienced pilot; the page for the phone tells what each reason allows."));
+        }
     }
     if !card.bench_work.is_empty() {
         blocks.push(Block::heading("On the bench first"));
@@ -46,19 +53,13 @@ fn pilot(card: &Card) -> Side {
         let title = Block::bold(format!("{}. {}", i + 1, point.title))
             .then(format!(" ({}{acts})", number::duration(point.duration_s)))
             .marked(Mark::Box)
-            .above(0.5);
+            .above(0.4);
         blocks.push(title.kept());
-        let mut inner: Vec<Block> = Vec::new();
-        if !point.steps.is_empty() {
-            inner.push(run_in(&point.steps).indented(1.35));
-        }
+        let mut inner = run_in(&point.steps).indented(1.35);
         if !point.stop.is_empty() {
-            inner.push(Block::bold("Stop: ").then_bold(format!(" {}", joined(&point.stop))).indented(1.35));
+            inner = inner.then_bold(format!(" Stop: {}", joined(&point.stop)));
         }
-        let last = inner.len().saturating_sub(1);
-        blocks.extend(
-            inner.into_iter().enumerate().map(|(n, block)| if n < last { block.kept() } else { block }),
-        );
+        blocks.push(inner);
     }
     Side { blocks, columns: 2, foot: foot(card) }
 }
@@ -78,7 +79,7 @@ fn helper(card: &Card) -> Side {
     let mut numbers = Block::text("");
     for (i, fact) in card.facts.iter().enumerate() {
         let end = if i + 1 < card.facts.len() { ";" } else { "." };
-        numbers = numbers.then(format!(" {}", fact.name)).then_bold(format!(" {}", fact.text)).then(end);
+        numbers = numbers.then(format!(" {}", fact.name)).then_bold(format!(" {}{end}", fact.text));
     }
     blocks.push(numbers);
     blocks.push(Block::heading("Write down"));
@@ -153,16 +154,34 @@ fn planned(card: &Card) -> String {
     )
 }
 
-/// Titles of what was left out, together where the reason is the same.
-fn left_out(card: &Card) -> Vec<(Vec<&str>, &str)> {
-    let mut out: Vec<(Vec<&str>, &str)> = Vec::new();
+/// Titles of what was left out, together where the reason is of a kind: on paper there is no room for each.
+fn left_out(card: &Card) -> Vec<(Vec<&str>, String)> {
+    let day: Vec<&String> = card.day.iter().flat_map(|day| &day.reasons).collect();
+    let mut out: Vec<(Vec<&str>, String)> = Vec::new();
     for (title, why) in &card.left_out {
-        match out.iter_mut().find(|(_, reason)| reason == why) {
+        let reason = if why.starts_with("waits for") && why.ends_with("from an earlier flight") {
+            "for what earlier flights find".to_owned()
+        } else if why.starts_with("comes after") {
+            "for a point before them that is neither flown nor on this card".to_owned()
+        } else if day.iter().any(|reason| why.contains(reason.as_str())) {
+            "for a better day: see the pilot\u{2019}s side".to_owned()
+        } else {
+            why.clone()
+        };
+        match out.iter_mut().find(|(_, told)| *told == reason) {
             Some((titles, _)) => titles.push(title),
-            None => out.push((vec![title], why)),
+            None => out.push((vec![title], reason)),
         }
     }
     out
+}
+
+/// The first sentence of a reason: number and limit.
+fn first_sentence(reason: &str) -> &str {
+    match reason.find(". ") {
+        Some(end) => reason.get(..=end).unwrap_or(reason),
+        None => reason,
+    }
 }
 
 /// Sentences one after the other, each with its stop.

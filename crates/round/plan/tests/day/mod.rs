@@ -3,6 +3,7 @@
 use aircraft::start::How;
 use plan::card::build_for_day;
 use plan::catalogue::Catalogue;
+use plan::choose::LONGEST_S;
 use plan::day::hours::best;
 use plan::day::judge::Standing;
 use plan::day::limits::{From, Key, Own, limits, of_file};
@@ -449,6 +450,45 @@ fn the_launch_is_that_of_the_way_into_the_air() {
         limits(a, &prediction(), false, &Own::new()).0.iter().find(|l| l.key == Key::CrossWind).unwrap().most
     };
     assert!(across(&rolling) <= across(&merle()));
+}
+
+#[test]
+fn a_long_plan_is_split_between_this_card_and_the_next() {
+    let (aircraft, mut prediction) = (merle(), prediction());
+    // A pack for ten hours: what ends the card is the pilot.
+    if let Ok(endurance) = prediction.drive.as_mut().map(|d| &mut d.endurance_s).unwrap() {
+        (endurance.value, endurance.sd) = (36_000.0, 0.0);
+    }
+    let known = ["trims", "wind", "level_attitude", "stall", "feel"];
+    let mut still = outstanding(
+        &Catalogue::built_in().unwrap(),
+        &aircraft,
+        &History { flights: 2, ..History::default() },
+    );
+    still.found.extend(known.map(|what| (what.to_owned(), "found".to_owned())));
+    still
+        .points_flown
+        .extend(["trim-level", "gentle-turns", "slow-flight", "direct-check"].map(str::to_owned));
+    let calm = plan::card::Weather { wind_m_s: 1.0, gust_m_s: 1.5, from_deg: None };
+    let card = plan::card::build(&aircraft, &prediction, &still, &calm).unwrap();
+    let planned = card.planned_s;
+    assert!(planned <= LONGEST_S && planned > 0.8 * LONGEST_S, "{planned}");
+    let waits: Vec<_> =
+        card.left_out.iter().filter(|(_, why)| why.contains("waits for the next card")).collect();
+    assert!(!waits.is_empty(), "{:#?}", card.left_out);
+    assert!(card.points.iter().any(|p| p.id == "landing"), "room for the landing is kept");
+    // Flown, they make room for those that waited.
+    still.points_flown.extend(card.points.iter().map(|p| p.id.clone()));
+    still.found.extend(card.points.iter().flat_map(|p| &p.yields).map(|y| (y.clone(), "found".to_owned())));
+    let next = plan::card::build(&aircraft, &prediction, &still, &calm).unwrap();
+    for (title, _) in waits {
+        let (on, off) =
+            (next.points.iter().any(|p| p.title == *title), next.left_out.iter().find(|(t, _)| t == title));
+        assert!(
+            on || off.is_some_and(|(_, why)| why.contains("next card") || why.contains("known already")),
+            "{title}: {off:?}"
+        );
+    }
 }
 
 #[test]
