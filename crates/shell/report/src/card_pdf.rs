@@ -43,11 +43,11 @@ fn pilot(card: &Card) -> Side {
             .iter()
             .map(|(what, act)| Block::bold(format!("{what}: ")).then(format!(" {act}")).shaded()),
     );
-    blocks.push(Block::heading("Points, in this order"));
+    blocks.push(Block::heading(format!("Points, in this order{}", switch_words(card))));
     for (i, point) in card.points.iter().enumerate() {
         let acts = match (&point.switch, point.acts.as_str()) {
             (_, "any") => String::new(),
-            (Some(switch), acts) => format!(", {acts}: {switch}"),
+            (Some(switch), _) => format!(", {switch}"),
             (None, acts) => format!(", {acts}"),
         };
         let title = Block::bold(format!("{}. {}", i + 1, point.title))
@@ -147,11 +147,25 @@ fn planned(card: &Card) -> String {
         return "Pilot's side. Nothing is flown: checks on the ground only.".to_owned();
     }
     format!(
-        "Pilot's side. {} of flight planned{}.",
+        "Pilot's side. {} planned{}.",
         number::duration(card.planned_s),
         card.allowed_s
-            .map_or_else(String::new, |s| format!(", {} of cruise allowed with reserve", number::about(s)))
+            .map_or_else(String::new, |s| format!("; the pack allows {} of cruise", number::about(s)))
     )
+}
+
+/// What the positions of the switch do, once for all points.
+fn switch_words(card: &Card) -> String {
+    let mut known: Vec<String> = Vec::new();
+    for point in &card.points {
+        if let Some(switch) = &point.switch {
+            let words = format!("{switch} is {}", point.acts);
+            if point.acts != "any" && !known.contains(&words) {
+                known.push(words);
+            }
+        }
+    }
+    if known.is_empty() { String::new() } else { format!(" (switch: {})", known.join(", ")) }
 }
 
 /// Titles of what was left out, together where the reason is of a kind: on paper there is no room for each.
@@ -160,11 +174,11 @@ fn left_out(card: &Card) -> Vec<(Vec<&str>, String)> {
     let mut out: Vec<(Vec<&str>, String)> = Vec::new();
     for (title, why) in &card.left_out {
         let reason = if why.starts_with("waits for") && why.ends_with("from an earlier flight") {
-            "for what earlier flights find".to_owned()
+            "wait for what earlier flights find".to_owned()
         } else if why.starts_with("comes after") {
-            "for a point before them that is neither flown nor on this card".to_owned()
+            "wait for a point before them that is neither flown nor on this card".to_owned()
         } else if day.iter().any(|reason| why.contains(reason.as_str())) {
-            "for a better day: see the pilot\u{2019}s side".to_owned()
+            "wait for a better day; see the pilot\u{2019}s side".to_owned()
         } else {
             why.clone()
         };

@@ -120,7 +120,7 @@ impl Block {
     }
 
     pub(crate) fn heading(text: impl Into<String>) -> Self {
-        Self { above: 0.7, rule: true, keep: true, scale: 1.08, ..Self::bold(text) }
+        Self { above: 0.55, rule: true, keep: true, scale: 1.08, ..Self::bold(text) }
     }
 
     pub(crate) fn marked(self, mark: Mark) -> Self {

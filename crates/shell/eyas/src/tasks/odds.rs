@@ -112,7 +112,7 @@ fn which(scene: &Scene, felt: Felt) -> String {
         off if off < 10.0 => "straight into".to_owned(),
         off => format!("{}° off a wind of", fixed(off, 0)),
     };
-    let speed = |steps: i64| exact(steps as f64 * STEP_M_S, "m/s");
+    let speed = |steps: i64| exact((10.0 * steps as f64 * STEP_M_S).round() / 10.0, "m/s");
     format!("{way} {towards} {}, gusts {}", speed(felt.mean), speed(felt.gust))
 }
 
