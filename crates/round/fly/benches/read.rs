@@ -1,4 +1,4 @@
-//! Reading forty columns of numbers, and proposing a map for them.
+//! Reading forty columns of numbers, proposing a map for them, and what a plot takes of a long channel.
 
 use fly::csv::read_csv;
 use fly::map::{Column, ColumnMap, Entry, TimeForm, TimeSource};
@@ -56,4 +56,14 @@ fn proposing_forty_columns(bencher: divan::Bencher<'_, '_>) {
     bencher
         .counter(divan::counter::BytesCount::new(text.len()))
         .bench_local(|| propose(divan::black_box(&text)));
+}
+
+/// Ten minutes at 1 kHz drawn over 1200 pixels.
+#[divan::bench]
+fn one_channel_for_a_plot(bencher: divan::Bencher<'_, '_>) {
+    let times: Vec<f64> = (0..600_000).map(|i| f64::from(i) * 0.001).collect();
+    let values: Vec<f64> = times.iter().map(|t| (t * 3.0).sin()).collect();
+    bencher.bench_local(|| {
+        fly::decimate::decimate(divan::black_box(&times), divan::black_box(&values), 0.0, 600.0, 1200)
+    });
 }

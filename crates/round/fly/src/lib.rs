@@ -3,6 +3,7 @@
 pub mod align;
 mod clock;
 pub mod csv;
+pub mod decimate;
 pub mod derive;
 pub mod export;
 pub mod inputs;

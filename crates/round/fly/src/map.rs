@@ -3,9 +3,12 @@
 use crate::recording::Quantity;
 use crate::words::{self, Dimension};
 
+mod choices;
 mod text;
 
+pub use choices::{Choice, ChoiceFault, Chosen};
 pub use text::MapFault;
+pub(crate) use text::entry_text;
 
 /// A column, by its header or by its number.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -181,6 +184,22 @@ impl ColumnMap {
     pub fn to_toml(&self) -> String {
         text::write(self)
     }
+}
+
+/// The form of time that a unit word of `[time]` stands for.
+#[must_use]
+pub fn time_form(word: &str) -> Option<TimeForm> {
+    text::time_forms().into_iter().find(|(w, _)| *w == word).map(|(_, form)| form)
+}
+
+/// The unit words of `[time]`, for lists to choose from.
+#[must_use]
+pub fn time_unit_words() -> Vec<&'static str> {
+    text::time_forms().into_iter().map(|(word, _)| word).collect()
+}
+
+fn time_unit_list() -> String {
+    time_unit_words().join(", ")
 }
 
 /// The delimiters and the words for them.

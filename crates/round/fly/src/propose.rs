@@ -13,15 +13,18 @@ use crate::recording::{Channel, Quantity, Recording};
 use crate::words::{self, Dimension};
 
 mod axes;
+mod columns;
 pub(crate) mod contradictions;
 mod header;
 mod relations;
+pub(crate) mod remedy;
 mod settle;
 mod sniff;
 pub(crate) mod swaps;
 mod time;
 mod units;
 
+pub use columns::{Carries, ColumnFound};
 use header::Heard;
 
 /// Why a column is taken for what it is.
@@ -46,6 +49,21 @@ pub struct Proposal {
     pub evidence: Vec<Evidence>,
     /// What was left out or could not be checked, in sentences.
     pub doubts: Vec<String>,
+    /// Every column of the file with what was found out about it, in the order of the file.
+    pub columns: Vec<ColumnFound>,
+}
+
+/// What was left out or could not be checked, with the columns it is about.
+#[derive(Debug, Clone)]
+struct Doubt {
+    columns: Vec<usize>,
+    said: String,
+}
+
+impl Doubt {
+    fn of(column: usize, said: String) -> Self {
+        Self { columns: vec![column], said }
+    }
 }
 
 /// A column that may become an entry.
@@ -93,20 +111,28 @@ struct Search {
     table: Table,
     time_s: Arc<Vec<f64>>,
     candidates: Vec<Candidate>,
-    doubts: Vec<String>,
+    doubts: Vec<Doubt>,
+    /// What the headers say, column by column.
+    heard: Vec<(usize, Quantity)>,
+    /// Entries that are right by the data where the header says otherwise.
+    offered: Vec<(usize, Entry)>,
 }
 
 impl Search {
     /// A recording of these candidates in these units.
     fn recording(&self, chosen: &[(&Candidate, &str)]) -> Recording {
-        let channels = chosen
-            .iter()
-            .filter_map(|(c, unit)| {
-                let (factor, summand) = c.entry(unit).line()?;
-                let values = self.table.columns.get(c.index)?;
+        self.recording_of(chosen.iter().map(|(c, unit)| (c.index, c.entry(unit))))
+    }
+
+    /// A recording of columns taken as these entries.
+    fn recording_of(&self, entries: impl Iterator<Item = (usize, Entry)>) -> Recording {
+        let channels = entries
+            .filter_map(|(index, entry)| {
+                let (factor, summand) = entry.line()?;
+                let values = self.table.columns.get(index)?;
                 Some(Channel {
-                    quantity: c.quantity.clone(),
-                    source: c.header.clone(),
+                    quantity: entry.quantity,
+                    source: self.head.headers.get(index).cloned().unwrap_or_default(),
                     time_s: Arc::clone(&self.time_s),
                     values: values.iter().map(|v| v * factor + summand).collect(),
                 })
@@ -120,6 +146,11 @@ impl Search {
         self.candidates.iter().filter_map(|c| Some((c, c.unit()?))).collect()
     }
 
+    /// Says something about columns.
+    fn doubt(&mut self, columns: &[usize], said: String) {
+        self.doubts.push(Doubt { columns: columns.to_vec(), said });
+    }
+
     /// Leaves a candidate out and says why.
     fn leave_out(&mut self, quantity: &Quantity, why: &str) {
         let doubts = &mut self.doubts;
@@ -127,7 +158,8 @@ impl Search {
             if c.quantity != *quantity {
                 return true;
             }
-            doubts.push(format!("\"{}\" is left out as {}: {why}", c.header, words::word(quantity)));
+            let said = format!("\"{}\" is left out as {}: {why}", c.header, words::word(quantity));
+            doubts.push(Doubt { columns: vec![c.index], said });
             false
         });
     }
@@ -163,11 +195,16 @@ pub fn propose(bytes: &[u8]) -> Result<Proposal, NotARecording> {
     }
     let mut search = Search {
         candidates: Vec::new(),
-        doubts: found.doubts.clone(),
+        doubts: Vec::new(),
+        heard: Vec::new(),
+        offered: Vec::new(),
         time_s: Arc::new(found.time_s.clone()),
         head,
         table,
     };
+    for said in &found.doubts {
+        search.doubt(&[found.index], said.clone());
+    }
     hear(&mut search, found.index);
     one_each(&mut search);
     let unit_s = settle::settle(&mut search, &found);
@@ -184,11 +221,14 @@ fn hear(search: &mut Search, time_index: usize) {
         let mut reading = match header::read(name) {
             Heard::Quantity(reading) => reading,
             Heard::Not(why) => {
-                search.doubts.push(format!("\"{name}\" is left out: {why}"));
+                search.doubts.push(Doubt::of(index, format!("\"{name}\" is left out: {why}")));
                 continue;
             }
             Heard::Nothing => {
-                search.doubts.push(format!("\"{name}\" is left out: its header names no known quantity"));
+                search.doubts.push(Doubt::of(
+                    index,
+                    format!("\"{name}\" is left out: its header names no known quantity"),
+                ));
                 continue;
             }
         };
@@ -205,27 +245,33 @@ fn hear(search: &mut Search, time_index: usize) {
         if let Quantity::Servo(channel) = &reading.quantity
             && (channel.chars().all(|c| c.is_ascii_digit()) || header::servo_abbreviated(name).is_some())
         {
-            search.doubts.push(format!(
+            search.doubts.push(Doubt::of(index, format!(
                 "\"{name}\" is taken as {word}; if it moves another servo, write quantity = \"servo:NAME\" for it \
                  with the `channel` that the aircraft file gives the servo"
-            ));
+            )));
         }
+        search.heard.push((index, reading.quantity.clone()));
         let in_words = reading.quantity == Quantity::Acts;
         if !in_words && (search.table.texts.contains(&index) || values.iter().all(|v| v.is_nan())) {
-            search.doubts.push(format!("\"{name}\" is left out as {word}: it holds no numbers"));
+            search
+                .doubts
+                .push(Doubt::of(index, format!("\"{name}\" is left out as {word}: it holds no numbers")));
             continue;
         }
         if reading.sure < SURE_ENOUGH {
-            search.doubts.push(format!(
-                "\"{name}\" is left out as {word}: the words {} are not understood",
-                reading.unknown.join(", ")
+            search.doubts.push(Doubt::of(
+                index,
+                format!(
+                    "\"{name}\" is left out as {word}: the words {} are not understood",
+                    reading.unknown.join(", ")
+                ),
             ));
             continue;
         }
         let (units, scale, why) = match units::possible(&reading, values) {
             Ok(possible) => possible,
             Err(why) => {
-                search.doubts.push(format!("\"{name}\" is left out as {word}: {why}"));
+                search.doubts.push(Doubt::of(index, format!("\"{name}\" is left out as {word}: {why}")));
                 continue;
             }
         };
@@ -261,6 +307,7 @@ fn one_each(search: &mut Search) {
         }
         let best = rivals.iter().map(|c| c.sure).fold(0.0, f64::max);
         let top: Vec<&&Candidate> = rivals.iter().filter(|c| c.sure > best - 0.1).collect();
+        let places: Vec<usize> = rivals.iter().map(|c| c.index).collect();
         let names: Vec<String> = rivals.iter().map(|c| format!("\"{}\"", c.header)).collect();
         let same = top.windows(2).all(|pair| match pair {
             [a, b] => alike(search, a.index, b.index) && a.units == b.units,
@@ -271,17 +318,23 @@ fn one_each(search: &mut Search) {
         match keep {
             Some(index) => {
                 search.candidates.retain(|c| c.quantity != quantity || c.index == index);
-                search.doubts.push(format!(
-                    "{word} could be any of {}; the first of the plainest is taken",
-                    names.join(", ")
-                ));
+                search.doubt(
+                    &places,
+                    format!(
+                        "{word} could be any of {}; the first of the plainest is taken",
+                        names.join(", ")
+                    ),
+                );
             }
             None => {
                 search.candidates.retain(|c| c.quantity != quantity);
-                search.doubts.push(format!(
-                    "{word} is left out: it could be {}, which differ; name the one that you trust",
-                    names.join(" or ")
-                ));
+                search.doubt(
+                    &places,
+                    format!(
+                        "{word} is left out: it could be {}, which differ; name the one that you trust",
+                        names.join(" or ")
+                    ),
+                );
             }
         }
     }
@@ -325,20 +378,19 @@ fn finish(search: Search, layout: &Layout, found: &time::Found, unit_s: Option<f
         (TimeForm::Number { .. }, Some(seconds)) => TimeForm::Number { seconds },
         (form, _) => form.clone(),
     };
-    Proposal {
-        map: ColumnMap {
-            delimiter: layout.delimiter,
-            decimal_comma: layout.decimal_comma,
-            comment: layout.comment.as_ref().map(|c| String::from_utf8_lossy(c).into_owned()),
-            skip_lines: layout.skip_lines,
-            header_lines: layout.header_lines,
-            header_in_comment: layout.header_in_comment,
-            time: TimeSource::Column { column: found.column.clone(), form },
-            entries,
-        },
-        evidence,
-        doubts: search.doubts,
-    }
+    let map = ColumnMap {
+        delimiter: layout.delimiter,
+        decimal_comma: layout.decimal_comma,
+        comment: layout.comment.as_ref().map(|c| String::from_utf8_lossy(c).into_owned()),
+        skip_lines: layout.skip_lines,
+        header_lines: layout.header_lines,
+        header_in_comment: layout.header_in_comment,
+        time: TimeSource::Column { column: found.column.clone(), form },
+        entries,
+    };
+    let columns = columns::all(&search, found, &map);
+    let doubts = search.doubts.into_iter().map(|d| d.said).collect();
+    Proposal { map, evidence, doubts, columns }
 }
 
 /// Whether a quantity belongs to the body's axes.

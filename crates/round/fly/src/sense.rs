@@ -7,8 +7,9 @@
 use std::borrow::Cow;
 
 use crate::derive;
+use crate::map::{ColumnMap, Entry};
 use crate::propose::contradictions::{self, Contradiction, Remedy};
-use crate::propose::swaps;
+use crate::propose::{remedy, swaps};
 use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
 use crate::words;
 
@@ -19,6 +20,8 @@ pub struct Contradicted {
     pub channels: Vec<Quantity>,
     /// The columns, the number that gave them away and what to write in the map instead.
     pub flaw: Flaw,
+    /// What is contradicted and what would put it right.
+    contradiction: Contradiction,
 }
 
 /// More than this many wrong entries are no map at all.
@@ -51,6 +54,7 @@ pub fn contradicted(recording: &Recording) -> Vec<Contradicted> {
                     place: place(recording, &c.blame),
                     what: format!("{}: {}", c.said, contradictions::advice(&c)),
                 },
+                contradiction: c.clone(),
             });
         }
         let remedy =
@@ -58,6 +62,48 @@ pub fn contradicted(recording: &Recording) -> Vec<Contradicted> {
         mend(mended.to_mut(), &c, remedy);
     }
     found
+}
+
+/// The map with swapped columns, signs and units put right, as far as a recording that was read through it tells one
+/// entry to blame; nothing where there is nothing to put right. Read again through it and check before it is relied on.
+#[must_use]
+pub fn corrected(recording: &Recording, map: &ColumnMap) -> Option<ColumnMap> {
+    let mut right = map.clone();
+    for found in contradicted(recording) {
+        let c = &found.contradiction;
+        let place = |map: &ColumnMap, q: &Quantity| map.entries.iter().position(|e| e.quantity == *q);
+        match (&c.remedy, c.blame.as_slice()) {
+            (Remedy::Swap, [a, b]) => {
+                let (a, b) = (place(&right, a), place(&right, b));
+                if let Some((a, b)) = a.zip(b) {
+                    swap_columns(&mut right.entries, a, b);
+                }
+            }
+            (remedy, [q]) => {
+                let better = |e: &Entry| remedy::corrected(e, remedy);
+                if let Some(entry) = place(&right, q).and_then(|at| right.entries.get_mut(at))
+                    && let Some(mended) = better(entry)
+                {
+                    *entry = mended;
+                }
+            }
+            _ => {}
+        }
+    }
+    (right != *map).then_some(right)
+}
+
+/// Gives each of two entries the column of the other; the unit, sign and scale belong to what the column holds.
+fn swap_columns(entries: &mut [Entry], a: usize, b: usize) {
+    let (Some(first), Some(second)) = (entries.get(a).cloned(), entries.get(b).cloned()) else {
+        return;
+    };
+    if let Some(entry) = entries.get_mut(a) {
+        *entry = Entry { quantity: first.quantity, ..second.clone() };
+    }
+    if let Some(entry) = entries.get_mut(b) {
+        *entry = Entry { quantity: second.quantity, ..first };
+    }
 }
 
 fn place(recording: &Recording, blame: &[Quantity]) -> String {

@@ -142,20 +142,36 @@ fn time(root: &dyn TableLike, faults: &mut Faults<'_>) -> Option<TimeSource> {
         return Some(TimeSource::SteadyRate { rate_hz: rate });
     }
     let column = column(table, item.span(), "[time]", faults);
-    let forms: Vec<(&str, TimeForm)> = TIME_UNITS
-        .iter()
-        .map(|(word, seconds)| (*word, TimeForm::Number { seconds: *seconds }))
-        .chain([("clock", TimeForm::Clock), ("iso8601", TimeForm::DateTime)])
-        .collect();
+    let forms = time_forms();
     if table.get("unit").is_none() {
         faults.tell(
             item.span(),
-            "unit of time is missing: one of s, ms, us, ns, min, h, clock, iso8601".into(),
+            format!("unit of time is missing: one of {}", super::time_unit_list()),
             None,
         );
     }
     let form = one_of(table, "unit", &forms, faults)?;
     Some(TimeSource::Column { column: column?, form })
+}
+
+/// The forms of time by their unit words.
+pub(super) fn time_forms() -> Vec<(&'static str, TimeForm)> {
+    TIME_UNITS
+        .iter()
+        .map(|(word, seconds)| (*word, TimeForm::Number { seconds: *seconds }))
+        .chain([("clock", TimeForm::Clock), ("iso8601", TimeForm::DateTime)])
+        .collect()
+}
+
+/// The unit word of a form of time.
+pub(super) fn time_word(form: &TimeForm) -> &'static str {
+    match form {
+        TimeForm::Number { seconds } => {
+            TIME_UNITS.iter().find(|(_, s)| s == seconds).map_or("s", |(word, _)| word)
+        }
+        TimeForm::Clock => "clock",
+        TimeForm::DateTime => "iso8601",
+    }
 }
 
 fn channels(root: &dyn TableLike, header_lines: usize, faults: &mut Faults<'_>) -> Vec<Entry> {
@@ -377,13 +393,7 @@ pub(super) fn write(map: &ColumnMap) -> String {
             let _ = writeln!(text, "rate_hz = {rate_hz:?}  # rows a second; no column tells the time");
         }
         TimeSource::Column { column, form } => {
-            let unit = match form {
-                TimeForm::Number { seconds } => {
-                    TIME_UNITS.iter().find(|(_, s)| s == seconds).map_or("s", |(w, _)| w)
-                }
-                TimeForm::Clock => "clock",
-                TimeForm::DateTime => "iso8601",
-            };
+            let unit = time_word(form);
             let _ = writeln!(text, "column = {}", column_text(column));
             let _ = writeln!(
                 text,
@@ -392,31 +402,37 @@ pub(super) fn write(map: &ColumnMap) -> String {
             );
         }
     }
-    let known = words::quantity_words();
     for entry in &map.entries {
-        let meaning =
-            known.iter().find(|w| w.quantity == entry.quantity).map_or("pulse to a servo", |w| w.meaning);
-        let dimension = words::dimension(&entry.quantity);
-        let _ = write!(
-            text,
-            "\n[[channel]]\ncolumn = {}\nquantity = {}  # {meaning}\nunit = {}  # or: {}\n",
-            column_text(&entry.column),
-            quoted(&words::word(&entry.quantity)),
-            quoted(&entry.unit),
-            unit_list(dimension),
-        );
-        if entry.negate {
-            text.push_str("negate = true\n");
-        }
-        if entry.scale.to_bits() != 1.0_f64.to_bits() {
-            let _ = writeln!(text, "scale = {:?}", entry.scale);
-        }
-        if entry.offset != 0.0 {
-            let _ = writeln!(text, "offset = {:?}", entry.offset);
-        }
-        if entry.axes != Axes::ForwardRightDown {
-            let _ = writeln!(text, "axes = {}", quoted(entry.axes.word()));
-        }
+        text.push('\n');
+        text.push_str(&entry_text(entry));
+    }
+    text
+}
+
+/// One entry as it stands in a map.
+pub(crate) fn entry_text(entry: &Entry) -> String {
+    let known = words::quantity_words();
+    let meaning =
+        known.iter().find(|w| w.quantity == entry.quantity).map_or("pulse to a servo", |w| w.meaning);
+    let dimension = words::dimension(&entry.quantity);
+    let mut text = format!(
+        "[[channel]]\ncolumn = {}\nquantity = {}  # {meaning}\nunit = {}  # or: {}\n",
+        column_text(&entry.column),
+        quoted(&words::word(&entry.quantity)),
+        quoted(&entry.unit),
+        unit_list(dimension),
+    );
+    if entry.negate {
+        text.push_str("negate = true\n");
+    }
+    if entry.scale.to_bits() != 1.0_f64.to_bits() {
+        let _ = writeln!(text, "scale = {:?}", entry.scale);
+    }
+    if entry.offset != 0.0 {
+        let _ = writeln!(text, "offset = {:?}", entry.offset);
+    }
+    if entry.axes != Axes::ForwardRightDown {
+        let _ = writeln!(text, "axes = {}", quoted(entry.axes.word()));
     }
     text
 }

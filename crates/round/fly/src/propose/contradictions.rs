@@ -5,23 +5,9 @@ use std::f64::consts::PI;
 use numerics::statistics::{median, quantile};
 
 use super::relations::{self, Law, Relation};
+pub(crate) use super::remedy::{Remedy, advice};
 use crate::recording::{Channel, Quantity, Recording};
-use crate::words::{self, G};
-
-/// What would put a channel right.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Remedy {
-    /// It is this many times too large: another unit.
-    TooLarge(f64),
-    /// Its sign is the other way round.
-    Negate,
-    /// It is off by an angle, rad.
-    Offset(f64),
-    /// It and the other one to blame stand for each other.
-    Swap,
-    /// No change of unit or sign makes it right.
-    None,
-}
+use crate::words::G;
 
 /// Something that the data contradicts.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,65 +24,6 @@ pub(crate) struct Contradiction {
 
 /// Turns a size in radians into one in degrees.
 const DEG: f64 = 180.0 / PI;
-
-/// What to write in the map instead.
-pub(crate) fn advice(c: &Contradiction) -> String {
-    let Some(first) = c.blame.first() else {
-        return String::new();
-    };
-    let own = match &c.remedy {
-        Remedy::Swap => {
-            let other = c.blame.get(1).map_or_else(String::new, words::word);
-            return format!(
-                "the columns are mixed up: write quantity = \"{other}\" for the column that the map calls {}, and \
-                 quantity = \"{}\" for the other",
-                words::word(first),
-                words::word(first)
-            );
-        }
-        Remedy::Negate => match first {
-            Quantity::VelocityDown => "write axes = \"up-positive\" (or take it away) for it".to_owned(),
-            Quantity::ForceZ | Quantity::ForceY => {
-                "write axes = \"forward-left-up\" for the three forces if x points forward, else negate = true"
-                    .to_owned()
-            }
-            _ => format!("write negate = true for {} (or take it away)", words::word(first)),
-        },
-        Remedy::TooLarge(ratio) => unit_advice(first, *ratio),
-        Remedy::Offset(off) => format!(
-            "write offset = {:.0} (in deg) if it is measured against another axis, or leave it out with the other \
-             attitude and rate channels if the axes are not those of an airplane",
-            -off * DEG
-        ),
-        Remedy::None => "leave it out or map another column".to_owned(),
-    };
-    match c.blame.get(1) {
-        Some(other) => format!("{own}, or, if that is right, the opposite for {}", words::word(other)),
-        None => own,
-    }
-}
-
-fn unit_advice(quantity: &Quantity, ratio: f64) -> String {
-    let dimension = words::dimension(quantity);
-    let size = ratio.abs();
-    // The kept value is `ratio` times too large: a unit whose factor is so much smaller than the one in the map.
-    let pair = words::units_of(dimension)
-        .flat_map(|mapped| words::units_of(dimension).map(move |right| (mapped, right)))
-        .filter(|(mapped, right)| mapped.word != right.word && mapped.offset == right.offset)
-        .map(|(mapped, right)| ((size * right.factor / mapped.factor).ln().abs(), mapped, right))
-        .filter(|(off, _, _)| *off < 0.3)
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    match pair {
-        Some((_, mapped, right)) => format!(
-            "write unit = \"{}\" for {} where the map says \"{}\" (or scale = {:.5})",
-            right.word,
-            words::word(quantity),
-            mapped.word,
-            1.0 / size
-        ),
-        None => format!("write scale = {:.5} for {}", 1.0 / size, words::word(quantity)),
-    }
-}
 
 /// Everything that the data contradicts, the surest first.
 pub(crate) fn find(recording: &Recording) -> Vec<Contradiction> {

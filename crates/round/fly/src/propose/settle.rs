@@ -4,8 +4,10 @@ use std::sync::Arc;
 
 use super::contradictions::{self, Remedy, agrees, agrees_but_for_sign};
 use super::relations::{self, Law};
+use super::remedy;
 use super::time::Found;
 use super::{Candidate, SURE_ENOUGH, Search, axes, in_body_axes};
+use crate::map::Entry;
 use crate::recording::Quantity;
 use crate::words::{self, Dimension, G};
 
@@ -24,6 +26,7 @@ pub(super) fn settle(search: &mut Search, found: &Found) -> Option<f64> {
     axes::settle(search);
     contradictions_out(search);
     unchecked(search);
+    offers_checked(search);
     unit_s
 }
 
@@ -232,7 +235,8 @@ fn contradictions_out(search: &mut Search) {
                 words::word(&k.quantity),
                 c.said
             );
-            search.doubts.push(said);
+            let index = k.index;
+            search.doubt(&[index], said);
             continue;
         }
         if matches!(c.remedy, Remedy::Offset(_)) && c.blame == [Quantity::Pitch] {
@@ -244,10 +248,46 @@ fn contradictions_out(search: &mut Search) {
             }
             continue;
         }
+        if let [q] = c.blame.as_slice()
+            && let Some((k, unit)) = search.known().into_iter().find(|(k, _)| k.quantity == *q)
+            && let Some(right) = remedy::corrected(&k.entry(unit), &c.remedy)
+        {
+            let index = k.index;
+            search.offered.push((index, right));
+        }
         for q in &c.blame {
             search.leave_out(q, &format!("the data contradicts it: {}: {advice}", c.said));
         }
     }
+}
+
+/// Keeps of the entries offered those that the data has nothing against once all of them are taken.
+fn offers_checked(search: &mut Search) {
+    const ROUNDS: usize = 8;
+    for round in 0..ROUNDS {
+        let known: Vec<(usize, Entry)> =
+            search.known().into_iter().map(|(c, unit)| (c.index, c.entry(unit))).collect();
+        let recording = search.recording_of(known.into_iter().chain(search.offered.iter().cloned()));
+        let against = contradictions::find(&recording)
+            .into_iter()
+            .find(|c| c.blame.iter().any(|q| search.offered.iter().any(|(_, entry)| entry.quantity == *q)));
+        let Some(c) = against else {
+            return;
+        };
+        // Unit and sign may both be wrong; what is wrong again after that is not understood.
+        let mended = match c.blame.as_slice() {
+            [q] if round < ROUNDS / 2 => search
+                .offered
+                .iter_mut()
+                .find(|(_, entry)| entry.quantity == *q)
+                .and_then(|(_, entry)| remedy::corrected(entry, &c.remedy).map(|right| *entry = right)),
+            _ => None,
+        };
+        if mended.is_none() {
+            search.offered.retain(|(_, entry)| !c.blame.contains(&entry.quantity));
+        }
+    }
+    search.offered.clear();
 }
 
 /// Signs that nothing could check are told, and taken only from plain headers.
@@ -255,7 +295,7 @@ fn unchecked(search: &mut Search) {
     let recording = search.recording(&search.known());
     let relations = relations::all(&recording);
     let mut out: Vec<Quantity> = Vec::new();
-    let mut told: Vec<String> = Vec::new();
+    let mut told: Vec<(usize, String)> = Vec::new();
     for c in &mut search.candidates {
         let signed = in_body_axes(&c.quantity)
             || matches!(
@@ -278,14 +318,17 @@ fn unchecked(search: &mut Search) {
         if c.sure < SURE_ENOUGH - 1e-9 {
             out.push(c.quantity.clone());
         } else {
-            told.push(format!(
+            let said = format!(
                 "the sign of \"{}\" as {} could not be checked by other channels of the file",
                 c.header,
                 words::word(&c.quantity)
-            ));
+            );
+            told.push((c.index, said));
         }
     }
-    search.doubts.extend(told);
+    for (index, said) in told {
+        search.doubt(&[index], said);
+    }
     for q in out {
         search.leave_out(&q, "its sign could not be checked and its header is not plain enough alone");
     }

@@ -73,7 +73,8 @@ pub(super) fn find(text: &[u8], layout: &Layout, head: &Head, table: &Table) -> 
         .ok_or_else(|| NotARecording::NoTime { headers: head.headers.clone() })
 }
 
-fn column(head: &Head, index: usize) -> Column {
+/// How a map names a column: by its header where it has one of its own.
+pub(super) fn column(head: &Head, index: usize) -> Column {
     let name = head.headers.get(index).cloned().unwrap_or_default();
     let repeated = head.headers.iter().filter(|h| **h == name).count() > 1;
     if head.lines.is_empty() || repeated { Column::Number(index + 1) } else { Column::Header(name) }

@@ -40,6 +40,11 @@ const RIGHT: &[Entry] = &[
 ];
 
 fn read(entries: &[Entry], moments: &[Moment]) -> Recording {
+    let (text, map) = text_and_map(entries, moments);
+    read_csv(text.as_bytes(), &map).unwrap()
+}
+
+fn text_and_map(entries: &[Entry], moments: &[Moment]) -> (String, ColumnMap) {
     let mut text = String::from("t");
     let mut map = String::from("[time]\ncolumn = \"t\"\nunit = \"s\"\n");
     for (column, quantity, unit, _) in entries {
@@ -52,7 +57,7 @@ fn read(entries: &[Entry], moments: &[Moment]) -> Recording {
             text += &format!(",{:.7}", value(m));
         }
     }
-    read_csv(text.as_bytes(), &ColumnMap::from_toml(&map).unwrap()).unwrap()
+    (text, ColumnMap::from_toml(&map).unwrap())
 }
 
 /// The right map with the quantities of two columns changed for each other.
@@ -196,4 +201,45 @@ fn two_errors_at_once_are_both_named_and_what_follows_from_them_is_not_trusted()
     let channels = &found.first().unwrap().channels;
     assert!(channels.contains(&fly::recording::Quantity::GroundSpeed), "{found:#?}");
     assert!(channels.contains(&fly::recording::Quantity::VelocityNorth), "{found:#?}");
+}
+
+/// A map that is wrong in one entry is corrected to one that reads the same as the right map.
+#[track_caller]
+fn check_corrected(entries: &[Entry]) {
+    let moments = flight();
+    let (text, map) = text_and_map(entries, &moments);
+    let wrong = read_csv(text.as_bytes(), &map).unwrap();
+    let corrected = sense::corrected(&wrong, &map).unwrap();
+    // A person reads the correction as text.
+    let again = ColumnMap::from_toml(&corrected.to_toml()).unwrap();
+    let read_again = read_csv(text.as_bytes(), &again).unwrap();
+    assert_eq!(sense::check(&read_again), [], "{}", again.to_toml());
+    let right = read(RIGHT, &moments);
+    for c in &read_again.channels {
+        let is = &right.channel(&c.quantity).unwrap().values;
+        for (a, b) in c.values.iter().zip(is) {
+            // The text has seven decimals, in whichever unit.
+            let off = numerics::frames::wrap_rad(a - b).abs().min((a - b).abs());
+            assert!(off < 2e-6, "{:?}: {a} for {b}", c.quantity);
+        }
+    }
+}
+
+#[test]
+fn a_wrong_map_is_corrected_to_the_right_one() {
+    check_corrected(&swapped("vn", "ve"));
+    check_corrected(&swapped("lat", "lon"));
+    check_corrected(&swapped("bank", "nose"));
+    check_corrected(&swapped("q", "r"));
+    check_corrected(&told("ve", "m/s", Some(|m| -m.velocity.y)));
+    check_corrected(&told("vd", "m/s", Some(|m| -m.velocity.z)));
+    check_corrected(&told("heading", "deg", Some(|m| compass(-m.yaw))));
+    check_corrected(&told("p", "rad/s", None));
+    check_corrected(&told("fz", "g", None));
+    check_corrected(&told("air", "m/s", Some(|m| 3.6 * m.airspeed)));
+    check_corrected(&told("up", "ft", None));
+    // Nothing is wrong, so there is nothing to correct.
+    let moments = flight();
+    let (text, map) = text_and_map(RIGHT, &moments);
+    assert_eq!(sense::corrected(&read_csv(text.as_bytes(), &map).unwrap(), &map), None);
 }

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use fly::csv::read_csv;
-use fly::propose::propose;
+use fly::map::{Choice, Chosen, Column, ColumnMap};
+use fly::propose::{Carries, propose};
 use fly::recording::{Quantity as Q, Recording};
 use numerics::frames::wrap_rad;
 
@@ -140,6 +141,74 @@ fn check(name: &str, bytes: &[u8], must: &[Q], must_not: &[Q]) -> Recording {
         assert!(r.channel(q).is_none(), "{name}: {q:?} must be left out\n{}", about());
     }
     r
+}
+
+/// What is left out is offered in the unit that is right, behind comment marks, and taking the offer reads the truth.
+#[track_caller]
+fn check_offered(bytes: &[u8], offers: &[(Q, &str)]) {
+    let p = propose(bytes).unwrap();
+    let moments = flight();
+    let offered: Vec<(Q, &str)> = p
+        .columns
+        .iter()
+        .filter_map(|c| c.offered.as_ref().map(|e| (e.quantity.clone(), e.unit.as_str())))
+        .collect();
+    assert_eq!(offered, offers, "{:#?}", p.doubts);
+    for c in p.columns.iter().filter(|c| c.offered.is_some()) {
+        assert_eq!(c.carries, Carries::Nothing);
+        // The number that gave it away is told.
+        assert!(c.doubts.iter().any(|d| d.chars().any(|x| x.is_ascii_digit())), "{:?}", c.doubts);
+    }
+    let kept = p.map.to_toml() + &p.offers_toml();
+    assert_eq!(ColumnMap::from_toml(&kept).unwrap(), p.map);
+    let taken: String = kept.lines().map(|l| l.strip_prefix("#   ").unwrap_or(l).to_owned() + "\n").collect();
+    let map = ColumnMap::from_toml(&taken).unwrap();
+    assert_eq!(map, p.corrected());
+    let r = read_csv(bytes, &map).unwrap();
+    for (q, _) in offers {
+        let c = r.channel(q).unwrap();
+        for (t, v) in c.time_s.iter().zip(&c.values) {
+            let m = &moments[((t * RATE_HZ).round() as usize).min(moments.len() - 1)];
+            let (is, slack) = truth(q, m).unwrap();
+            assert!((v - is).abs() <= slack, "{q:?}: {v} for {is} at {t} s");
+        }
+    }
+}
+
+#[test]
+fn each_column_comes_with_what_speaks_for_it_and_can_be_changed() {
+    let columns = [
+        num("time_s", 3, |m| m.t),
+        num("roll (deg)", 3, |m| m.roll * DEG),
+        num("roll rate (deg/s)", 3, |m| m.rates.x * DEG),
+        num("mystery", 1, |m| m.height),
+        num("climb rate (m/s)", 3, |m| -m.velocity.z),
+    ];
+    let made = laid_out(&PLAIN, &columns, &flight());
+    let p = propose(made.as_bytes()).unwrap();
+    assert_eq!(p.columns.len(), 5);
+    assert!(p.columns.iter().enumerate().all(|(i, c)| c.number == i + 1 && c.header == columns[i].0));
+    assert!(matches!(p.columns[0].carries, Carries::Time(_)), "{:?}", p.columns[0]);
+    let Carries::Channel(roll) = &p.columns[1].carries else { panic!("{:?}", p.columns[1]) };
+    assert_eq!((&roll.quantity, roll.unit.as_str(), roll.negate), (&Q::Roll, "deg", false));
+    assert!(p.columns[1].confidence > 0.5 && p.columns[1].evidence.len() > 1, "{:?}", p.columns[1]);
+    let mystery = &p.columns[3];
+    assert_eq!((&mystery.carries, &mystery.heard, mystery.confidence), (&Carries::Nothing, &None, 0.0));
+    assert!(!mystery.doubts.is_empty() && mystery.range.is_some_and(|(a, b)| a < b));
+    // Every doubt that names a column stands with it.
+    let beside: Vec<&String> = p.columns.iter().flat_map(|c| &c.doubts).collect();
+    assert!(p.doubts.iter().all(|d| beside.contains(&d)), "{:#?}", p.doubts);
+    let chosen = Choice {
+        column: Column::Number(4),
+        carries: Chosen::Quantity { quantity: "height".into(), unit: "m".into(), negate: false },
+    };
+    let map = p.map_with(&[chosen]).unwrap();
+    let r = read_csv(made.as_bytes(), &map).unwrap();
+    assert_eq!(r.channel(&Q::Height).unwrap().source, "mystery");
+    assert!(fly::sense::check(&r).is_empty());
+    let nowhere = Choice { column: Column::Number(9), carries: Chosen::Nothing };
+    let faults = p.map_with(&[nowhere]).unwrap_err();
+    assert!(faults[0].to_string().contains("no column number 9"), "{faults:?}");
 }
 
 #[test]
@@ -432,6 +501,7 @@ fn a_header_that_names_the_wrong_unit_is_left_out() {
     ];
     let made = laid_out(&PLAIN, &columns, &flight());
     check("wrong units", made.as_bytes(), &[Q::RollRate, Q::Latitude], &[Q::Roll, Q::GroundSpeed]);
+    check_offered(made.as_bytes(), &[(Q::Roll, "deg"), (Q::GroundSpeed, "km/h")]);
 }
 
 #[test]
@@ -445,6 +515,7 @@ fn rates_in_another_unit_than_their_header_says_are_left_out() {
     ];
     let made = laid_out(&PLAIN, &columns, &flight());
     check("wrong rate", made.as_bytes(), &[Q::Roll, Q::Height, Q::VelocityDown], &[Q::RollRate]);
+    check_offered(made.as_bytes(), &[(Q::RollRate, "deg/s")]);
 }
 
 #[test]
@@ -463,7 +534,6 @@ fn nothing_is_taken_that_nothing_settles() {
 
 #[test]
 fn wrong_entries_of_a_map_are_named_with_the_number_that_gave_them_away() {
-    use fly::map::ColumnMap;
     let columns = [
         num("t", 2, |m| m.t),
         num("a", 3, |m| m.roll * DEG),
