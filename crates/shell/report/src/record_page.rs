@@ -82,6 +82,7 @@ const STYLE: &str = "
 .event h3{margin:0}
 .event .when{font-size:.95rem;margin:0}
 .event ul{margin:.2rem 0}
+.packs th,.packs td{overflow-wrap:normal}
 ";
 
 /// The record as one self-contained page.
@@ -145,7 +146,7 @@ fn packs(packs: &[PackRecord]) -> Markup {
     };
     let measured: Vec<&PackRecord> = packs.iter().filter(|p| p.resistance_mohm.len() > 1).collect();
     html! {
-        table.stack {
+        table.stack.packs {
             thead { tr {
                 th { "Pack" } th { "Flights" } th { "Minutes" } th { "mAh taken" } th { "Resistance, first to last" } th { "Trend" }
             } }

@@ -2,6 +2,7 @@
 
 use aircraft::settings::{Asked, Difference};
 use hangar::{Findings, Hangar, LogTotals, PackTotals, log_totals};
+use plan::choose::readable;
 use predict::scale::Setting;
 use report::number;
 use report::record_page::{Event, PackRecord, Record, SettingChange, record_html};
@@ -69,7 +70,7 @@ fn told(
             .iter()
             .map(|m| {
                 let said = m.verdict.as_ref().map_or_else(String::new, |v| format!(" ({v})"));
-                format!("{}: flown in {}{said}", m.what, m.points.join(", "))
+                format!("{}: flown in {}{said}", readable(&m.what), m.points.join(", "))
             })
             .collect(),
         events: events.into_iter().map(|(_, event)| event).collect(),
