@@ -9,6 +9,7 @@ use fly::recording::{Channel, Quantity, Recording};
 use fly::resample;
 use nalgebra::DMatrix;
 use numerics::statistics::median;
+use numerics::units::G_M_S2;
 
 use crate::findings::Wind;
 use crate::servos;
@@ -203,8 +204,14 @@ fn airspeed(recording: &Recording, wind: Option<&Wind>, times_s: &[f64], step_s:
     Some(north.iter().zip(&east).map(|(n, e)| (n - wind[0]).hypot(e - wind[1])).collect())
 }
 
-/// Share of an input's confidence below which it is not one.
-const LEAST_CONFIDENCE: f64 = 0.4;
+/// Confidence below which a movement of the stick is taken for flying, not for an input.
+const LEAST_CONFIDENCE: f64 = 0.7;
+/// An input is flown from steady flight: turning about its own axis just before it is at most this share of the most that
+/// follows. What the stick does to stop a turning that is there already answers the turning, and would be mistaken for its
+/// cause.
+const MOST_BEFORE: f64 = 0.3;
+/// How long before the input that is looked at, s.
+const LOOKED_AT_S: f64 = 0.3;
 
 /// One input with its surroundings.
 #[derive(Debug, Clone, PartialEq)]
@@ -253,7 +260,10 @@ pub(crate) fn excited(
                 places.start += 1;
             }
         }
-        if (places.len() as f64) * signals.step_s < 0.8 || (axis == 1 && !upright(signals, &places)) {
+        if (places.len() as f64) * signals.step_s < 0.8
+            || (axis == 1 && !upright(signals, &places))
+            || !from_steady(signals, axis, input, &places)
+        {
             continue;
         }
         found.push(Excited {
@@ -270,6 +280,53 @@ pub(crate) fn excited(
 /// Bank and roll rate beyond which pitch is not told: turning and slip then have a part in it, rad and rad/s.
 const MOST_BANK_RAD: f64 = 0.45;
 const MOST_ROLLING_RAD_S: f64 = 0.8;
+
+/// Whether the aircraft turned little about the axis before an input, beside what it did in it.
+fn from_steady(signals: &Signals, axis: usize, input: &Input, places: &std::ops::Range<usize>) -> bool {
+    let Some(rates) = signals.rates[axis].as_ref() else {
+        return true;
+    };
+    let most = |places: std::ops::Range<usize>| {
+        rates.get(places).unwrap_or(&[]).iter().filter(|v| v.is_finite()).fold(0.0_f64, |m, v| m.max(v.abs()))
+    };
+    let before = Window { from_s: input.start_s - LOOKED_AT_S, to_s: input.start_s };
+    most(signals.within(before)) <= MOST_BEFORE * most(places.clone())
+}
+
+/// By how much the airspeed grew since the beginning of places, m/s, from the forces along x and z and the path that they
+/// bend: a sensor is too slow and too noisy for it. Zero throughout where forces were not recorded.
+///
+/// `V' = fx cos α + fz sin α - g sin γ` with the path's climb angle `γ' = -(fz + g cos γ)/V`, both less what they were at
+/// the beginning, where the aircraft flies steadily (so that errors of the accelerometers fall out).
+pub(crate) fn gained(signals: &Signals, places: &std::ops::Range<usize>, speed_m_s: f64) -> Vec<f64> {
+    let nothing = || vec![0.0; places.len()];
+    let (Some(down), Some(turning)) =
+        (whole(signals.forces[2].as_ref(), places), whole(signals.rates[1].as_ref(), places))
+    else {
+        return nothing();
+    };
+    let forward = whole(signals.forces[0].as_ref(), places);
+    let pitch = whole(signals.angles[1].as_ref(), places).map_or(0.05, |p| p.first().copied().unwrap_or(0.05));
+    let alpha = pitch.clamp(-0.1, 0.25);
+    let rest = ((LOOKED_AT_S / signals.step_s) as usize).clamp(1, places.len().max(1));
+    let at_rest = |list: &[f64]| numerics::statistics::mean(list.get(..rest).unwrap_or(list));
+    let (down_0, turning_0) = (at_rest(&down), at_rest(&turning));
+    let forward_0 = forward.as_deref().map_or(0.0, at_rest);
+    let (mut gained, mut climbs, mut pitched) = (0.0, 0.0, 0.0);
+    (0..places.len())
+        .map(|i| {
+            let before = gained;
+            let attack = pitched - climbs;
+            let along = forward.as_ref().map_or(0.0, |f| {
+                (f[i] - forward_0) * alpha.cos() + (down[i] - down_0) * alpha.sin() + down[i] * attack
+            });
+            gained += signals.step_s * (along - G_M_S2 * climbs);
+            climbs -= signals.step_s * (down[i] - down_0) / speed_m_s;
+            pitched += signals.step_s * (turning[i] - turning_0);
+            before
+        })
+        .collect()
+}
 
 /// Whether the wings stay about level and still all through places, as far as that was recorded.
 fn upright(signals: &Signals, places: &std::ops::Range<usize>) -> bool {

@@ -86,6 +86,8 @@ pub(crate) const SERVO_DOUBT: f64 = 0.3;
 /// Relative doubt of steady rate and time constant, by axis, for what the linear model leaves out: airspeed that changes
 /// within an input (most in pitch), slack, what stalls (judged by simulated flights).
 const MODEL_DOUBT: [f64; 3] = [0.02, 0.045, 0.03];
+/// Movement of the surfaces below which a stick moves none, rad.
+const LEAST_DEMAND_RAD: f64 = 0.003;
 /// Lag of a servo whose speed is not stated, s (common practice, no source).
 const SERVO_UNSTATED_S: f64 = 0.035;
 
@@ -133,6 +135,9 @@ pub(crate) fn response(from: &From<'_>, axis: usize) -> Learnt<Response> {
     let usable: Vec<Excited> = all.iter().filter(|e| whole_rate(signals, axis, e)).cloned().collect();
     if usable.is_empty() {
         return Err(NotLearnt::NotExcited { why: told::no_input(word, from.inputs, axis, all.len()) });
+    }
+    if usable.iter().all(|e| moves_nothing(signals, axis, e)) {
+        return Err(NotLearnt::NotExcited { why: told::moves_nothing(word) });
     }
     let measured = Measured { from, axis, servo_s, reference_m_s };
     let no_fit = |e| NotLearnt::NotExcited { why: told::no_fit(word, usable.len(), e) };
@@ -232,6 +237,13 @@ fn missing(signals: &Signals, axis: usize) -> Result<(), NotLearnt> {
 fn whole_rate(signals: &Signals, axis: usize, e: &Excited) -> bool {
     whole(signals.rates[axis].as_ref(), &e.places).is_some()
         && whole(signals.demands[axis].as_ref(), &e.places).is_some()
+}
+
+/// Whether an input of the stick moves no surface about its axis.
+fn moves_nothing(signals: &Signals, axis: usize, e: &Excited) -> bool {
+    let demand = whole(signals.demands[axis].as_ref(), &e.places).unwrap_or_default();
+    let (low, high) = demand.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+    high - low < LEAST_DEMAND_RAD
 }
 
 /// Share of the rate of each input that a fit explains.
