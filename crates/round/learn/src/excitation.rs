@@ -89,6 +89,23 @@ impl Signals {
         })
     }
 
+    /// The same about axes that lie nose-down of the controller's by an angle, rad: those of the airframe where the controller
+    /// sits nose-up of them. Rates, forces and the pitch angle are turned.
+    pub(crate) fn turned(mut self, nose_up_rad: f64) -> Self {
+        let (sin, cos) = nose_up_rad.sin_cos();
+        for [x, _, z] in [&mut self.rates, &mut self.forces] {
+            if let (Some(x), Some(z)) = (x, z) {
+                for (x, z) in x.iter_mut().zip(z) {
+                    (*x, *z) = (*x * cos + *z * sin, *z * cos - *x * sin);
+                }
+            }
+        }
+        if let Some(pitch) = &mut self.angles[1] {
+            pitch.iter_mut().for_each(|p| *p -= nose_up_rad);
+        }
+        self
+    }
+
     /// Places of a window.
     pub(crate) fn within(&self, window: Window) -> std::ops::Range<usize> {
         let place = |t: f64| ((t - self.from_s) / self.step_s).round().clamp(0.0, self.count as f64) as usize;

@@ -4,6 +4,7 @@
 use aircraft::finding::{Change, Window};
 use aircraft::limits::Flown;
 use aircraft::{Known, Origin};
+use fly::recording::Quantity;
 use motion::forces::Prepared;
 use motion::trim::{self, Hold};
 use numerics::uncertain::Uncertain;
@@ -161,6 +162,19 @@ fn limit(against: &mut Vec<String>, flown: Uncertain, more: &str) {
     }
 }
 
+/// Share of the pack's charge that was used before a piece, 0 to 1: by the counter, or the time, as if the pack were to last
+/// the whole flight down to a fifth (common practice, no source).
+fn used_share(flight: &Flight<'_>, piece: &Piece, capacity_ah: f64) -> f64 {
+    let used = flight.over(piece, &Quantity::ChargeUsed);
+    if used.is_finite() && capacity_ah > 0.0 {
+        return (used / capacity_ah).clamp(0.0, 1.0);
+    }
+    let Some(air) = flight.in_the_air() else {
+        return 0.4;
+    };
+    (0.8 * (piece.time_s - air.from_s) / (air.to_s - air.from_s).max(1.0)).clamp(0.0, 0.8)
+}
+
 /// Thrust: pull that level flight needed over what the table gives at the throttle recorded.
 fn thrust(flight: &Flight<'_>, prediction: &Prediction, drag: Option<Uncertain>) -> Option<Found> {
     let table = prediction.model.thrust.as_ref()?;
@@ -173,7 +187,9 @@ fn thrust(flight: &Flight<'_>, prediction: &Prediction, drag: Option<Uncertain>)
     let at = |p: &Piece| -> Option<[f64; 2]> {
         let level = trim::straight(&body, p.airspeed_m_s, Hold::ClimbAngle(0.0), density).ok()?;
         let needed = table.at(level.inputs.throttle, p.airspeed_m_s)?.thrust_n;
-        Some([needed, table.at(p.throttle, p.airspeed_m_s)?.thrust_n])
+        // Thrust falls as the square of the pack's open voltage; the table is that of the full pack.
+        let left = 1.0 - prediction.model.details.pack_falls * used_share(flight, p, table.capacity_ah);
+        Some([needed, left * left * table.at(p.throttle, p.airspeed_m_s)?.thrust_n])
     };
     let usable: Vec<&Piece> = flight
         .straight

@@ -84,8 +84,8 @@ const LEAST_EXPLAINED: f64 = 0.6;
 /// Relative doubt of the servo's lag as its stated speed has it (judgement without a source).
 pub(crate) const SERVO_DOUBT: f64 = 0.3;
 /// Relative doubt of steady rate and time constant, by axis, for what the linear model leaves out: airspeed that changes
-/// within an input (most in pitch), slack, what stalls (judged by simulated flights).
-const MODEL_DOUBT: [f64; 3] = [0.02, 0.045, 0.03];
+/// within an input, slack, what stalls (judged by simulated flights).
+const MODEL_DOUBT: [f64; 3] = [0.02, 0.02, 0.03];
 /// Movement of the surfaces below which a stick moves none, rad.
 const LEAST_DEMAND_RAD: f64 = 0.003;
 /// Lag of a servo whose speed is not stated, s (common practice, no source).
