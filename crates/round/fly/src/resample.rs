@@ -34,7 +34,9 @@ pub fn at(channel: &Channel, times_s: &[f64]) -> Vec<f64> {
         .iter()
         .map(|t| {
             next = first_after(times, next, *t);
-            let Some(before) = (0..next).rev().find(number) else {
+            // Beyond the longest hole nothing is looked for.
+            let near = |i: &usize| times.get(*i).is_some_and(|time| t - time <= LONGEST_HOLE_S);
+            let Some(before) = (0..next).rev().take_while(near).find(number) else {
                 return f64::NAN;
             };
             let (Some(t0), Some(v0)) = (times.get(before).copied(), values.get(before).copied()) else {
@@ -43,7 +45,8 @@ pub fn at(channel: &Channel, times_s: &[f64]) -> Vec<f64> {
             if t0 >= *t {
                 return if wraps { wrap_rad(v0) } else { v0 };
             }
-            let later = (next..count).find(number);
+            let near = |i: &usize| times.get(*i).is_some_and(|time| time - t0 <= LONGEST_HOLE_S);
+            let later = (next..count).take_while(near).find(number);
             let Some((t1, v1)) = later.and_then(|i| Some((*times.get(i)?, *values.get(i)?))) else {
                 return f64::NAN;
             };
