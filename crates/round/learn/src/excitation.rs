@@ -291,7 +291,30 @@ pub(crate) fn excited(
             places,
         });
     }
-    found
+    of_a_size(signals, found)
+}
+
+/// Inputs in which the aircraft turned this many times as fast as in most of them are no test of the same thing: recoveries,
+/// spins, aerobatics.
+const MOST_OVER_USUAL: f64 = 2.5;
+
+/// Those inputs that are of a size with the most of them; all where there are fewer than three.
+fn of_a_size(signals: &Signals, found: Vec<Excited>) -> Vec<Excited> {
+    if found.len() < 3 {
+        return found;
+    }
+    let most = |e: &Excited| {
+        signals
+            .rates
+            .iter()
+            .flatten()
+            .filter_map(|r| r.get(e.places.clone()))
+            .flatten()
+            .filter(|v| v.is_finite())
+            .fold(0.0_f64, |m, v| m.max(v.abs()))
+    };
+    let usual = median(&found.iter().map(most).collect::<Vec<f64>>());
+    found.into_iter().filter(|e| most(e) <= MOST_OVER_USUAL * usual).collect()
 }
 
 /// Bank and roll rate beyond which pitch is not told: turning and slip then have a part in it, rad and rad/s.
@@ -310,17 +333,25 @@ fn from_steady(signals: &Signals, axis: usize, input: &Input, places: &std::ops:
     most(signals.within(before)) <= MOST_BEFORE * most(places.clone())
 }
 
-/// By how much the airspeed grew since the beginning of places, m/s, from the forces along x and z and the path that they
-/// bend: a sensor is too slow and too noisy for it. Zero throughout where forces were not recorded.
+/// What an input does along the path and across it.
+pub(crate) struct Along {
+    /// Growth of the airspeed since the beginning, m/s; zero throughout where forces were not recorded.
+    pub(crate) faster: Vec<f64>,
+    /// Specific force square to the path, downward, m/s², less its first value as level flight has it, and less what the
+    /// change of the speed alone does to the lift; absent where forces were not recorded.
+    pub(crate) across: Option<Vec<f64>>,
+}
+
+/// Airspeed and lift over places, from the forces along x and z and the path that they bend: a sensor is too slow and too
+/// noisy for it.
 ///
 /// `V' = fx cos α + fz sin α - g sin γ` with the path's climb angle `γ' = -(fz + g cos γ)/V`, both less what they were at
 /// the beginning, where the aircraft flies steadily (so that errors of the accelerometers fall out).
-pub(crate) fn gained(signals: &Signals, places: &std::ops::Range<usize>, speed_m_s: f64) -> Vec<f64> {
-    let nothing = || vec![0.0; places.len()];
+pub(crate) fn along_the_path(signals: &Signals, places: &std::ops::Range<usize>, speed_m_s: f64) -> Along {
     let (Some(down), Some(turning)) =
         (whole(signals.forces[2].as_ref(), places), whole(signals.rates[1].as_ref(), places))
     else {
-        return nothing();
+        return Along { faster: vec![0.0; places.len()], across: None };
     };
     let forward = whole(signals.forces[0].as_ref(), places);
     let pitch = whole(signals.angles[1].as_ref(), places).map_or(0.05, |p| p.first().copied().unwrap_or(0.05));
@@ -330,19 +361,24 @@ pub(crate) fn gained(signals: &Signals, places: &std::ops::Range<usize>, speed_m
     let (down_0, turning_0) = (at_rest(&down), at_rest(&turning));
     let forward_0 = forward.as_deref().map_or(0.0, at_rest);
     let (mut gained, mut climbs, mut pitched) = (0.0, 0.0, 0.0);
-    (0..places.len())
-        .map(|i| {
-            let before = gained;
-            let attack = pitched - climbs;
-            let along = forward.as_ref().map_or(0.0, |f| {
-                (f[i] - forward_0) * alpha.cos() + (down[i] - down_0) * alpha.sin() + down[i] * attack
-            });
-            gained += signals.step_s * (along - G_M_S2 * climbs);
-            climbs -= signals.step_s * (down[i] - down_0) / speed_m_s;
-            pitched += signals.step_s * (turning[i] - turning_0);
-            before
-        })
-        .collect()
+    let (mut faster, mut across) = (Vec::with_capacity(places.len()), Vec::with_capacity(places.len()));
+    for i in 0..places.len() {
+        let attack = pitched - climbs;
+        faster.push(gained);
+        let (sin, cos) = (alpha + attack).sin_cos();
+        let square = match &forward {
+            Some(f) => down[i] * cos - f[i] * sin,
+            None => down[i],
+        };
+        across.push(square + G_M_S2 * (1.0 + 2.0 * gained / speed_m_s));
+        let along = forward.as_ref().map_or(0.0, |f| {
+            (f[i] - forward_0) * alpha.cos() + (down[i] - down_0) * alpha.sin() + down[i] * attack
+        });
+        gained += signals.step_s * (along - G_M_S2 * climbs);
+        climbs -= signals.step_s * (down[i] - down_0) / speed_m_s;
+        pitched += signals.step_s * (turning[i] - turning_0);
+    }
+    Along { faster, across: Some(across) }
 }
 
 /// Whether the wings stay about level and still all through places, as far as that was recorded.

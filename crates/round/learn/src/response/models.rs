@@ -7,7 +7,7 @@ use predict::gains;
 
 use super::From;
 use crate::equation_error::{Balance, solve};
-use crate::excitation::{Excited, Signals, gained, lagged, whole};
+use crate::excitation::{Excited, Signals, along_the_path, lagged, whole};
 use crate::output_error::{Between, Estimate, Problem, Stretch, System, fit};
 
 /// Frequencies above this hold noise more than answer, Hz.
@@ -36,6 +36,29 @@ impl Measured<'_> {
     fn demand(&self, axis: usize, e: &Excited) -> Option<Vec<f64>> {
         let list = whole(self.signals().demands[axis].as_ref(), &e.places)?;
         Some(centred(&lagged(&list, self.signals().step_s, self.servo_s)))
+    }
+
+    /// Yaw acceleration by roll rate at the reference speed, 1/s, as predicted.
+    fn yaw_by_rolling(&self) -> Option<f64> {
+        let v = self.reference_m_s;
+        let (model, density) = self.from.model?;
+        let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+        let i = &model.inertia_kg_m2;
+        let inertia = nalgebra::Matrix2::new(i[(0, 0)], i[(0, 2)], i[(2, 0)], i[(2, 2)]).try_inverse()?;
+        let unit = 0.5 * density * v * v * a.area_m2 * a.span_m * 0.5 * a.span_m / v;
+        Some(unit * (inertia * nalgebra::Vector2::new(d.Clp, d.Cnp)).y)
+    }
+
+    /// Steady yaw rate by deflection (1/s), its time constant (s) and the weathercock (1/s²) at the reference speed, as
+    /// predicted.
+    fn predicted_yaw(&self) -> Option<[f64; 3]> {
+        let v = self.reference_m_s;
+        let (model, density) = self.from.model?;
+        let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+        let turning = 0.5 * density * v * v * a.area_m2 * a.span_m / model.inertia_kg_m2[(2, 2)];
+        let damping = -turning * d.Cnr * 0.5 * a.span_m / v;
+        (damping > 0.0 && d.Cndr != 0.0)
+            .then(|| [-turning * d.Cndr / damping, 1.0 / damping, turning * d.Cnb])
     }
 
     /// Steady roll rate by deflection (1/s) and its time constant (s) at the reference speed, as predicted.
@@ -297,8 +320,7 @@ impl TwoStates {
 /// is the predicted one.
 fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Response), NoFit> {
     let signals = m.signals();
-    let forces: Option<Vec<Vec<f64>>> =
-        inputs.iter().map(|e| whole(signals.forces[2].as_ref(), &e.places)).collect();
+    let with_force = inputs.iter().all(|e| whole(signals.forces[2].as_ref(), &e.places).is_some());
     let speeds = m.speeds(inputs);
     let v0 = m.reference_m_s;
     let predicted = m.from.model.map(|(model, density)| {
@@ -313,14 +335,8 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
         let demand = m.demand(1, e).ok_or(none)?;
         let mut outputs = vec![rate.clone()];
         let mut beside = Vec::new();
-        let faster = gained(signals, &e.places, speeds[k]);
-        if let Some(force) = forces.as_ref().and_then(|f| f.get(k)) {
-            // What the speed alone does to the lift is no answer of the angle of attack.
-            let force: Vec<f64> = force
-                .iter()
-                .zip(&faster)
-                .map(|(f, v)| f + G_M_S2 * (1.0 + 2.0 * v / speeds[k]))
-                .collect();
+        let path = along_the_path(signals, &e.places, speeds[k]);
+        if let Some(force) = path.across.filter(|_| with_force) {
             let turning: Vec<f64> = rate.iter().zip(&force).map(|(q, a)| q + a / speeds[k]).collect();
             lifts.push(Balance {
                 step_s: signals.step_s,
@@ -334,7 +350,7 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
         parts.push((rate, demand.clone(), beside));
         stretches.push(Stretch {
             step_s: signals.step_s,
-            inputs: vec![demand, faster],
+            inputs: vec![demand, path.faster],
             outputs,
             between: Between::Straight,
         });
@@ -342,7 +358,7 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
     let by_force = solve(&lifts, 0.5 * HIGHEST_HZ).ok().and_then(|f| f.parameters.first().map(|c| -c));
     let z_q = m.lift_by_turning();
     let z_alpha = by_force.filter(|z| (0.5..30.0).contains(z)).or(predicted).unwrap_or(0.4 * v0);
-    if forces.is_none() && predicted.is_none() {
+    if !with_force && predicted.is_none() {
         return Err(NoFit::NotObservable);
     }
     let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-6.0, 80.0, 0.5], 0.02));
@@ -353,7 +369,6 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
     let mut start = vec![k, (2.0 / damping).ln(), delay, m_alpha, 0.0];
     let mut steps =
         vec![0.01 * k.abs().max(0.1), 0.01, 0.3 * signals.step_s, 0.02 * m_alpha.abs().max(5.0), 0.02];
-    let with_force = forces.is_some();
     if with_force {
         start.push(z_alpha.ln());
         steps.push(0.01);
@@ -452,16 +467,18 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
     let tau = (-1.0 / guess[0].min(-0.2)).clamp(0.05, 5.0);
     let k = guess[1] * tau;
     let n_beta = guess.get(2).map_or(15.0, |c| c.clamp(-10.0, 400.0));
-    // Steady rate, log time constant, delay, weathercock, by roll rate, by aileron, side force by slip and by rudder.
+    // Steady rate, log time constant, delay, weathercock, by roll rate (as predicted, where it is: in rudder inputs the roll
+    // goes with the yaw), by aileron, side force by slip and by rudder.
+    let by_roll_rate = m.yaw_by_rolling();
     let no_aileron = stretches.iter().all(|s| s.inputs[3].iter().all(|a| a.abs() < 1e-6));
-    let mut start = vec![k, tau.ln(), delay, n_beta, 0.0];
-    let mut steps =
-        vec![0.01 * k.abs().max(0.05), 0.01, 0.3 * signals.step_s, 0.02 * n_beta.abs().max(1.0), 0.01];
+    let mut start = vec![k, tau.ln(), delay, n_beta];
+    let mut steps = vec![0.01 * k.abs().max(0.05), 0.01, 0.3 * signals.step_s, 0.02 * n_beta.abs().max(1.0)];
     let mut place = |value: f64, step: f64| {
         start.push(value);
         steps.push(step);
         start.len() - 1
     };
+    let rolling = by_roll_rate.is_none().then(|| place(0.0, 0.01));
     let by_aileron = (!no_aileron).then(|| place(0.0, 0.05));
     let side = with_force.then(|| [place(y_beta, 0.01), place(0.0, 0.01)]);
     let system = |p: &[f64], at: usize| {
@@ -477,7 +494,7 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
         s.b[(0, 1)] = trims[at];
         s.b[(0, 2)] = G_M_S2 / v;
         s.b[(1, 0)] = p[0] * ratio / tau;
-        s.b[(1, 1)] = p[4] * ratio;
+        s.b[(1, 1)] = by_roll_rate.or(rolling.map(|k| p[k])).unwrap_or(0.0) * ratio;
         s.b[(1, 3)] = by_aileron.map_or(0.0, |k| p[k]) * ratio * ratio;
         let [by_roll, by_yaw] = m.side_force_by_turning(v);
         s.a[(0, 1)] += by_yaw / v;
@@ -492,7 +509,18 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
         s.delay_s = [p[2], 0.0, 0.0, p[2]];
         s
     };
-    let estimate = fit(&Problem { stretches: &stretches, system: &system, start, steps, drift: 1 })?;
+    let problem = |start: Vec<f64>| Problem {
+        stretches: &stretches,
+        system: &system,
+        start,
+        steps: steps.clone(),
+        drift: 1,
+    };
+    let estimate = better(fit(&problem(start.clone())), m.predicted_yaw().map(|[k, tau, n_beta]| {
+        let mut start = start;
+        start[..4].copy_from_slice(&[k, tau.ln(), 0.02, n_beta]);
+        fit(&problem(start))
+    }))?;
     let p = &estimate.parameters;
     let tau = p[1].exp();
     let [y_slip, y_rudder] = side.map_or([y_beta, 0.0], |[slip, rudder]| [p[slip], p[rudder]]);

@@ -149,21 +149,53 @@ const ANSWERS: [[&str; 4]; 3] = [
 fn handling(flown: &Flown) -> Vec<(&'static str, Finding, f64)> {
     let truth = &flown.flight.truth;
     let mut told = Vec::new();
+    // The simulation logs a pulse one step of its integration late (it writes before it moves the servos): a log interval
+    // that begins by chance shows half of that on either side, and the surface is held for the step at what it reaches at its
+    // end, half a step ahead. Together one step less than the delay that was set.
+    let delay_s = truth.delay_s - 1.0 / flown.script.integrate_hz;
     for (axis, names) in ANSWERS.iter().enumerate() {
-        let (gain, time) = (truth.rate_per_rad_s[axis], truth.time_constant_s[axis]);
+        let (gain, time) = if axis == 1 {
+            pitch_at_constant_airspeed(flown)
+        } else {
+            (truth.rate_per_rad_s[axis], truth.time_constant_s[axis])
+        };
         if let Ok(r) = &flown.found.handling.response[axis] {
             let f = &r.gain_deg_s_per_deg;
             told.push((names[0], shared(f, gain), f.value / gain - 1.0));
             let f = &r.time_constant_s;
             told.push((names[1], shared(f, time), f.value / time - 1.0));
-            told.push((names[2], r.delay_s.clone(), r.delay_s.value - truth.delay_s));
+            told.push((names[2], r.delay_s.clone(), r.delay_s.value - delay_s));
         }
-        if let Ok(g) = &flown.found.handling.gains[axis] {
+        // In yaw the feed-forward is that of the turn that the slip leaves, not of the steady rate.
+        if axis < 2
+            && let Ok(g) = &flown.found.handling.gains[axis]
+        {
             let f = &g.feed_forward_s;
             told.push((names[3], shared(f, 1.0 / gain), f.value * gain - 1.0));
         }
     }
     told
+}
+
+/// Steady pitch rate by elevator (1/s) and the decay of the fast swing (s), at constant airspeed, from the equations
+/// themselves about level flight: with `Δw = V cos α Δα`, `Δu = -V sin α Δα` and `α' = (w' cos α - u' sin α)/V`. (At constant
+/// forward velocity u, as the simulated flight tells it, the pressure grows with the angle of attack: 2 sin α cos α more
+/// lift, some hundredths.)
+fn pitch_at_constant_airspeed(flown: &Flown) -> (f64, f64) {
+    let truth = &flown.flight.truth;
+    let body = Prepared::new(&true_model(flown)).unwrap();
+    let (v, density) = (truth.reference_speed_m_s, truth.density_kg_m3);
+    let level = trim::straight(&body, v, Hold::ClimbAngle(0.0), density).unwrap();
+    let whole = motion::linear::longitudinal(&body, &level, density);
+    let (sin, cos) = level.alpha_rad.sin_cos();
+    let turn = |by: [f64; 3]| [(by[1] * cos - by[0] * sin) / v, by[2]];
+    let column = |j: usize| turn([whole.a[(0, j)], whole.a[(1, j)], whole.a[(2, j)]]);
+    let (u, w, q) = (column(0), column(1), column(2));
+    let alpha = [0, 1].map(|k| v * (cos * w[k] - sin * u[k]));
+    let elevator = turn([whole.b[(0, 0)], whole.b[(1, 0)], whole.b[(2, 0)]]);
+    let determinant = alpha[0] * q[1] - q[0] * alpha[1];
+    let rate = -(alpha[0] * elevator[1] - alpha[1] * elevator[0]) / determinant;
+    (rate.abs(), -2.0 / (alpha[0] + q[1]))
 }
 
 /// Names of the derivatives.
