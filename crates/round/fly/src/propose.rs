@@ -226,17 +226,17 @@ pub fn propose(bytes: &[u8]) -> Result<Proposal, NotARecording> {
         search.doubt(&[found.index], said.clone());
     }
     search.stretch(1.0);
-    hear(&mut search, found.index);
+    hear(&mut search, &found);
     one_each(&mut search);
     let unit_s = settle::settle(&mut search, &found);
     Ok(finish(search, &layout, &found, unit_s))
 }
 
 /// Candidates by their headers, with the units that their values allow.
-fn hear(search: &mut Search, time_index: usize) {
+fn hear(search: &mut Search, found: &time::Found) {
     let headers = search.head.headers.clone();
     for (index, name) in headers.iter().enumerate().take(search.head.fields) {
-        if index == time_index {
+        if index == found.index || Some(index) == found.week {
             continue;
         }
         let mut reading = match header::read(name) {
@@ -395,6 +395,7 @@ fn finish(search: Search, layout: &Layout, found: &time::Found, unit_s: Option<f
     }
     let form = match (&found.form, unit_s) {
         (TimeForm::Number { .. }, Some(seconds)) => TimeForm::Number { seconds },
+        (TimeForm::Gps { week, .. }, Some(seconds)) => TimeForm::Gps { seconds, week: week.clone() },
         (form, _) => form.clone(),
     };
     let map = ColumnMap {
