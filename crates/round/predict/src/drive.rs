@@ -44,6 +44,28 @@ pub fn running(
     density_kg_m3: f64,
     viscosity_pa_s: f64,
 ) -> Outcome<(Running, Vec<String>)> {
+    running_with(drive, charge, density_kg_m3, viscosity_pa_s, None)
+}
+
+/// The propeller of a drive on its grid, to be handed to [`running_with`] as often as that drive is asked for.
+#[must_use]
+pub fn map(drive: &Drive) -> Option<Arc<Map>> {
+    let p = &drive.propeller;
+    let sound = [p.diameter_m, p.pitch_m, f64::from(p.blades)].iter().all(|v| *v > 0.0 && v.is_finite());
+    sound.then(|| Arc::new(Map::of(&Blades::typical(p))))
+}
+
+/// The same with the grid of a propeller; where it is another propeller's a new one is made.
+///
+/// # Errors
+/// As [`running`].
+pub fn running_with(
+    drive: &Drive,
+    charge: f64,
+    density_kg_m3: f64,
+    viscosity_pa_s: f64,
+    known: Option<&Arc<Map>>,
+) -> Outcome<(Running, Vec<String>)> {
     for (value, what) in [
         (drive.propeller.diameter_m, "the propeller's diameter"),
         (drive.propeller.pitch_m, "the propeller's pitch"),
@@ -60,7 +82,10 @@ pub fn running(
     let blades = Blades::typical(&drive.propeller);
     let mut running = Running {
         electrics: Electrics::of(drive, charge),
-        map: Arc::new(Map::of(&blades, density_kg_m3, viscosity_pa_s)),
+        map: match known.filter(|map| map.is_of(&blades)) {
+            Some(map) => Arc::clone(map),
+            None => Arc::new(Map::of(&blades)),
+        },
         blades,
         density_kg_m3,
         viscosity_pa_s,

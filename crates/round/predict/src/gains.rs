@@ -151,7 +151,7 @@ fn damping_gain(response: &Response) -> f64 {
     (-b + (b * b - 4.0 * a * c).sqrt()) / (2.0 * a)
 }
 
-/// Size and unwrapped phase of the loop with a proportional gain of one.
+/// Logarithm of the size, and unwrapped phase, of the loop with a proportional gain of one.
 fn open_loop(response: &Response, lags: &Lags, integral_per_s: f64) -> Vec<(f64, f64)> {
     const POINTS: usize = 1500;
     let (low, high): (f64, f64) = (1e-2, 1e3);
@@ -172,17 +172,18 @@ fn open_loop(response: &Response, lags: &Lags, integral_per_s: f64) -> Vec<(f64,
                 }
             }
             before = Some(phase);
-            (value.norm(), phase + turned - w * lags.delay_s)
+            (value.norm().ln(), phase + turned - w * lags.delay_s)
         })
         .collect()
 }
 
 fn keeps_margins(curve: &[(f64, f64)], gain: f64) -> bool {
+    let more = gain.ln();
     curve.windows(2).all(|pair| {
-        let [(size0, phase0), (size1, phase1)] = pair else {
+        let [(l0, phase0), (l1, phase1)] = pair else {
             return true;
         };
-        let (l0, l1) = ((size0 * gain).ln(), (size1 * gain).ln());
+        let (l0, l1) = (l0 + more, l1 + more);
         let gain_crossing = (l0 > 0.0) != (l1 > 0.0);
         let phase_at = phase0 + (phase1 - phase0) * l0 / (l0 - l1);
         if gain_crossing && phase_at < -std::f64::consts::PI + PHASE_MARGIN_RAD {

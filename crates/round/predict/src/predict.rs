@@ -164,7 +164,7 @@ pub fn predict_prepared(
 
     let ready = match &aircraft.drive {
         None => Err(NotPredicted::Missing { what: "a [drive] (propeller, motor, pack)".to_owned() }),
-        Some(description) => ready(aircraft, description, &air).map(|(running, told)| {
+        Some(description) => ready(prepared, aircraft, description, &air).map(|(running, told)| {
             remarks.extend(told);
             (description, running)
         }),
@@ -446,9 +446,19 @@ fn add_drag_of_parts(aircraft: &Aircraft, solved: &mut Solved, area_m2: f64) {
 }
 
 /// The drive in this air, corrected by bench and flights.
-fn ready(aircraft: &Aircraft, description: &Drive, air: &Air) -> Outcome<(Running, Vec<String>)> {
-    let (mut running, mut remarks) =
-        drive::running(description, drive::CHARGE, air.density_kg_m3, air.viscosity_pa_s)?;
+fn ready(
+    prepared: &Prepared,
+    aircraft: &Aircraft,
+    description: &Drive,
+    air: &Air,
+) -> Outcome<(Running, Vec<String>)> {
+    let (mut running, mut remarks) = drive::running_with(
+        description,
+        drive::CHARGE,
+        air.density_kg_m3,
+        air.viscosity_pa_s,
+        prepared.propeller.as_ref(),
+    )?;
     if let Some(factor) = aircraft.flown.thrust_factor {
         running.correction.thrust_factor *= factor.value;
         for k in 0..3 {

@@ -16,6 +16,7 @@ use crate::air::Air;
 use crate::body::{BodyEffect, add_bodies, rounds};
 use crate::coupled::{Ready, Reduced, Tables, couple};
 use crate::derivatives::{PANELS, Solved, answers, blank, finish, lay_about, told};
+use crate::drive::{self, map::Map};
 use crate::ground::Ground;
 use crate::lattice::{ACROSS, ALONG, Flap, Lattice, Quadratic, RATES, Response, System, UP};
 use crate::prediction::{NotPredicted, Outcome};
@@ -44,6 +45,8 @@ pub struct Prepared {
     bodies: Quadratic,
     rubbed: Vec<(f64, BodyEffect)>,
     remarks: Vec<String>,
+    /// The propeller on its grid; another drive's is made when it is asked for.
+    pub(crate) propeller: Option<Arc<Map>>,
 }
 
 impl Prepared {
@@ -86,6 +89,7 @@ impl Prepared {
             bodies,
             rubbed,
             remarks,
+            propeller: aircraft.drive.as_ref().and_then(drive::map),
         })
     }
 

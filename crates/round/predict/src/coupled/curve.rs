@@ -9,6 +9,7 @@ use aircraft::surface::Role;
 use numerics::Vec3;
 use numerics::frames::body_from_builder;
 
+use super::balanced::{Hold, Sought};
 use super::reduced::{INPUTS, Reduced};
 use super::state::{Demand, Flow};
 use crate::air::Air;
@@ -83,7 +84,15 @@ pub struct State {
     /// Whether the elevator balances it within its throws.
     pub trimmed: bool,
     pub(crate) flow: Flow,
-    power: f64,
+    pub(super) power: f64,
+}
+
+/// How the aircraft stands in the air.
+pub(super) struct Attitude {
+    pub(super) alpha_rad: f64,
+    pub(super) elevator_rad: f64,
+    pub(super) flap_rad: f64,
+    pub(super) speed_m_s: f64,
 }
 
 /// A strip, or a strip and its mirror image, in a state.
@@ -154,10 +163,10 @@ pub struct LiftCurve {
 }
 
 /// Moment coefficient at which the elevator is found.
-const BALANCED: f64 = 1e-7;
+pub(super) const BALANCED: f64 = 1e-7;
 /// Moment coefficient that still counts as balanced where the stall lets the moment jump: a fiftieth of a degree of
 /// elevator or so.
-const NEARLY_BALANCED: f64 = 3e-4;
+pub(super) const NEARLY_BALANCED: f64 = 3e-4;
 /// Steps of the angle of attack, rad.
 const STEP: f64 = PI / 180.0;
 /// How far past the greatest lift the curve goes, rad.
@@ -184,19 +193,43 @@ impl Coupling {
         speed_m_s: f64,
         near: Option<&State>,
     ) -> State {
-        let mut inputs = vec![alpha_rad.cos(), alpha_rad.sin()];
-        inputs.extend(self.elevator.iter().zip(&self.flap).map(|(e, f)| e * elevator_rad + f * flap_rad));
+        let inputs = self.inputs(alpha_rad, elevator_rad, flap_rad);
         let reynolds = self.reynolds(speed_m_s);
         let demand = Demand { inputs: &inputs, reynolds: &reynolds };
         let flow = match near {
             Some(state) => self.reduced.flow(&demand, &state.flow.turned),
             None => self.reduced.flow(&demand, &vec![0.0; self.reduced.sheets.len()]),
         };
-        let (sin, cos) = alpha_rad.sin_cos();
-        let [x, z, mut moment] = self.reduced.force(&inputs, &flow.turned);
-        moment += self.body_pitch_m3 * sin * cos;
+        let (forces, _) = self.reduced.force(&inputs, &flow.turned);
+        let at = Attitude { alpha_rad, elevator_rad, flap_rad, speed_m_s };
+        self.of_flow(&at, &inputs, flow, forces, near.map_or(0.0, |s| s.power))
+    }
+
+    /// What the lattice is told: the stream along and up, and every flap.
+    pub(super) fn inputs(&self, alpha_rad: f64, elevator_rad: f64, flap_rad: f64) -> Vec<f64> {
+        let mut inputs = vec![alpha_rad.cos(), alpha_rad.sin()];
+        inputs.extend(self.elevator.iter().zip(&self.flap).map(|(e, f)| e * elevator_rad + f * flap_rad));
+        inputs
+    }
+
+    /// Nose-up moment about the balance point of forces `[x, z, moment]` about the point they were boiled down about.
+    pub(super) fn moment_about_balance(&self, [x, z, moment]: [f64; 3]) -> f64 {
         let arm = body_from_builder(self.cg_m - self.about_m);
-        moment -= arm.cross(&Vec3::new(x, 0.0, z)).y;
+        moment - arm.cross(&Vec3::new(x, 0.0, z)).y
+    }
+
+    /// The state that a flow is; `forces` are those of the lattice in it.
+    pub(super) fn of_flow(
+        &self,
+        at: &Attitude,
+        inputs: &[f64],
+        flow: Flow,
+        forces: [f64; 3],
+        power: f64,
+    ) -> State {
+        let (sin, cos) = at.alpha_rad.sin_cos();
+        let [x, z, _] = forces;
+        let mut moment = self.moment_about_balance(forces) + self.body_pitch_m3 * sin * cos;
         let deflections = inputs.get(INPUTS..).unwrap_or_default();
         let stream = Vec3::new(cos, 0.0, sin);
         let mut profile = 0.0;
@@ -211,10 +244,10 @@ impl Coupling {
         let lift = 2.0 / self.area_m2 * (x * sin - z * cos);
         let cd_induced = 2.0 / self.area_m2 * self.reduced.induced(&flow.lifts);
         State {
-            alpha_rad,
-            elevator_rad,
-            flap_rad,
-            speed_m_s,
+            alpha_rad: at.alpha_rad,
+            elevator_rad: at.elevator_rad,
+            flap_rad: at.flap_rad,
+            speed_m_s: at.speed_m_s,
             cl: lift,
             cd: cd_induced + (profile * self.roughness + self.body_drag_m2) / self.area_m2,
             cd_induced,
@@ -222,7 +255,7 @@ impl Coupling {
             converged: flow.converged(),
             trimmed: false,
             flow,
-            power: near.map_or(0.0, |s| s.power),
+            power,
         }
     }
 
@@ -230,6 +263,11 @@ impl Coupling {
     /// suffice (`trimmed` tells), and with the elevator neutral where there is none.
     #[must_use]
     pub fn trimmed(&self, alpha_rad: f64, flap_rad: f64, speed_m_s: f64, near: Option<&State>) -> State {
+        if let Some(state) =
+            self.balanced(&Sought { alpha_rad, flap_rad, speed_m_s, hold: Hold::Balance }, near)
+        {
+            return state;
+        }
         let start = near.map_or(0.0, |s| s.elevator_rad);
         let mut here = self.state(alpha_rad, start, flap_rad, speed_m_s, near);
         let Some([up, down]) = self.throws_rad else {
@@ -283,6 +321,12 @@ impl Coupling {
                 ),
             })
         };
+        let alpha_rad = near.map_or(self.zero_lift_rad + 0.05, |s| s.alpha_rad);
+        let flap_rad = near.map_or(0.0, |s| s.flap_rad);
+        let sought = Sought { alpha_rad, flap_rad, speed_m_s, hold: Hold::BalanceAndLift(wanted) };
+        if let Some(state) = self.balanced(&sought, near) {
+            return Ok(state);
+        }
         let mut here = match near {
             Some(state) => self.trimmed(state.alpha_rad, state.flap_rad, speed_m_s, near),
             None => self.trimmed(self.zero_lift_rad + 0.05, 0.0, speed_m_s, None),
@@ -425,6 +469,9 @@ impl Coupling {
 
     /// The last state that the elevator can balance between one that it can and an angle of attack where it cannot.
     pub(crate) fn last_trimmed(&self, inside: &State, outside_rad: f64) -> State {
+        if let Some(found) = self.at_the_stop(inside, outside_rad) {
+            return found;
+        }
         let mut here = inside.clone();
         let mut beyond = outside_rad;
         for _ in 0..8 {
@@ -439,20 +486,34 @@ impl Coupling {
         here
     }
 
+    /// The state between those two in which the elevator just reaches the stop it is on its way to.
+    fn at_the_stop(&self, inside: &State, outside_rad: f64) -> Option<State> {
+        let [up, down] = self.throws_rad?;
+        let between = inside.alpha_rad.min(outside_rad)..=inside.alpha_rad.max(outside_rad);
+        // Nose up by the elevator up, nose down by the elevator down.
+        let stop = if (outside_rad > inside.alpha_rad) == (inside.power < 0.0) { -up } else { down };
+        let sought = Sought {
+            alpha_rad: inside.alpha_rad,
+            flap_rad: inside.flap_rad,
+            speed_m_s: inside.speed_m_s,
+            hold: Hold::BalanceAtElevator(stop),
+        };
+        self.balanced(&sought, Some(inside)).filter(|s| between.contains(&s.alpha_rad))
+    }
+
     fn read_curve(&self, states: Vec<State>, peak: usize, side: f64, at_stop: bool) -> LiftCurve {
         let top = &states[peak];
         let reynolds = self.reynolds(top.speed_m_s);
         let deflections = self.deflections(top);
-        let limits: Vec<Option<f64>> = self
+        let both: Vec<Option<[f64; 2]>> = self
             .reduced
             .sheets
             .iter()
             .zip(&reynolds)
-            .map(|(sheet, re)| {
-                let [high, low] = sheet.section.stall_angles(*re, &deflections)?;
-                Some(if side > 0.0 { high } else { low })
-            })
+            .map(|(sheet, re)| sheet.section.stall_angles(*re, &deflections))
             .collect();
+        let limits: Vec<Option<f64>> =
+            both.iter().map(|b| b.map(|[high, low]| if side > 0.0 { high } else { low })).collect();
         let lifts = |role: Role| matches!(role, Role::Wing | Role::Foreplane);
         let beyond = |state: &State, k: usize| {
             limits[k].map_or(f64::NEG_INFINITY, |limit| side * (state.flow.angles[k] - limit))
@@ -507,9 +568,7 @@ impl Coupling {
             (0..self.reduced.sheets.len()).any(|k| {
                 let sheet = &self.reduced.sheets[k];
                 matches!(sheet.role, Role::Tailplane | Role::VTail)
-                    && sheet
-                        .section
-                        .stall_angles(reynolds[k], &deflections)
+                    && both[k]
                         .is_some_and(|[high, low]| state.flow.angles[k] > high || state.flow.angles[k] < low)
             })
         });

@@ -1,6 +1,7 @@
 //! How far forward may the balance point be? The coupled aircraft with its elevator up as far as it goes: where would the
 //! lift have to be balanced?
 
+use super::balanced::{Hold, Sought};
 use super::curve::{Coupling, LiftCurve, State};
 
 /// Steps of the angle of attack around the stall, rad.
@@ -49,6 +50,15 @@ impl Coupling {
             .iter()
             .filter(|s| s.converged)
             .min_by(|a, b| (a.cl - cl).abs().total_cmp(&(b.cl - cl).abs()))?;
+        let sought = Sought {
+            alpha_rad: near.alpha_rad,
+            flap_rad: 0.0,
+            speed_m_s: near.speed_m_s,
+            hold: Hold::LiftAtElevator(cl, -up_rad),
+        };
+        if let Some(state) = self.balanced(&sought, Some(near)) {
+            return self.held(&state);
+        }
         let mut here = self.state(near.alpha_rad, -up_rad, 0.0, near.speed_m_s, Some(near));
         let mut slope = 4.5;
         for _ in 0..10 {

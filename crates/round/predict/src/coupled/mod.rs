@@ -2,6 +2,7 @@
 //! tables: lift curve through the stall, where it stalls first, profile drag, what surfaces are worth at low Reynolds
 //! numbers.
 
+mod balanced;
 mod curve;
 mod forward;
 mod linear;

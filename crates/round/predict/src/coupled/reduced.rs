@@ -52,7 +52,8 @@ pub(crate) struct Reduced {
     pub(crate) lift: Vec<f64>,
     /// Number of columns: inputs and sheets.
     pub(crate) width: usize,
-    /// Force along x, z and moment about y, body axes, over density and speed squared, by products of columns.
+    /// Force along x, z and moment about y, body axes, over density and speed squared, by products of columns: each pair
+    /// alike, whichever comes first.
     forces: Vec<[f64; 3]>,
     /// Drag over density and speed squared by products of the lift coefficients of sheets.
     drag: Vec<f64>,
@@ -97,7 +98,7 @@ impl Reduced {
             .iter()
             .flat_map(|s| by_strip[s.strip].iter().map(|g| 2.0 * g / s.chord_m).collect::<Vec<_>>())
             .collect();
-        let forces = forces(lattice, system, &sheets, &strengths, about, width);
+        let forces = symmetric(&forces(lattice, system, &sheets, &strengths, about, width), width);
         let far = lattice.trefftz();
         let drag = sheets
             .iter()
@@ -128,25 +129,31 @@ impl Reduced {
             .collect()
     }
 
-    /// Force along x and z and moment about y, body axes, over density and speed squared.
-    pub(crate) fn force(&self, inputs: &[f64], turned: &[f64]) -> [f64; 3] {
+    /// Force along x and z and moment about y, body axes, over density and speed squared, and their slopes by every input
+    /// and turning.
+    pub(crate) fn force(&self, inputs: &[f64], turned: &[f64]) -> ([f64; 3], Vec<[f64; 3]>) {
         let z: Vec<f64> = inputs.iter().chain(turned).copied().collect();
-        let mut sum = [0.0; 3];
-        for (row, a) in self.forces.chunks(self.width).zip(&z) {
-            if *a == 0.0 {
-                continue;
-            }
-            let mut inner = [0.0; 3];
-            for (entry, b) in row.iter().zip(&z) {
-                for (total, e) in inner.iter_mut().zip(entry) {
-                    *total += e * b;
+        // The form is symmetric: half of its slope times the inputs is the form itself.
+        let slopes: Vec<[f64; 3]> = self
+            .forces
+            .chunks(self.width)
+            .map(|row| {
+                let mut slope = [0.0; 3];
+                for (entry, b) in row.iter().zip(&z) {
+                    for (total, e) in slope.iter_mut().zip(entry) {
+                        *total += e * b;
+                    }
                 }
-            }
-            for (total, i) in sum.iter_mut().zip(inner) {
-                *total += a * i;
+                slope.map(|s| 2.0 * s)
+            })
+            .collect();
+        let mut sum = [0.0; 3];
+        for (slope, a) in slopes.iter().zip(&z) {
+            for (total, s) in sum.iter_mut().zip(slope) {
+                *total += 0.5 * a * s;
             }
         }
-        sum
+        (sum, slopes)
     }
 
     /// Drag left behind far downstream, over density and speed squared, by the lift coefficients of the sheets.
@@ -157,6 +164,17 @@ impl Reduced {
             .map(|(row, a)| a * row.iter().zip(lifts).map(|(d, b)| d * b).sum::<f64>())
             .sum()
     }
+}
+
+/// The same form with half of each pair's sum on either side.
+fn symmetric(form: &[[f64; 3]], width: usize) -> Vec<[f64; 3]> {
+    (0..width * width)
+        .map(|place| {
+            let (i, j) = (place / width, place % width);
+            let (one, other) = (form[i * width + j], form[j * width + i]);
+            std::array::from_fn(|k| 0.5 * (one[k] + other[k]))
+        })
+        .collect()
 }
 
 /// Pairs strips with their mirror images and finds neighbors.

@@ -215,10 +215,11 @@ impl StripSection {
             moment += f.moment * at(f);
         }
         let angle = alpha + (1.0 - FLAP_SHARE) * turn;
+        let log = reynolds.max(1.0).ln();
         let mut reading = if Arc::ptr_eq(inner, outer) {
-            inner.read(angle, reynolds, deflection)
+            inner.read(angle, log, deflection)
         } else {
-            inner.read(angle, reynolds, deflection).mixed(outer.read(angle, reynolds, deflection), self.share)
+            inner.read(angle, log, deflection).mixed(outer.read(angle, log, deflection), self.share)
         };
         reading.cl += 2.0 * PI * FLAP_SHARE * turn;
         reading.cm += moment;

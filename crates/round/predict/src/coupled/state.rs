@@ -58,15 +58,15 @@ pub(crate) struct Demand<'a> {
 }
 
 /// Difference of lift coefficients at which the iteration ends.
-const TOLERANCE: f64 = 1e-7;
+pub(super) const TOLERANCE: f64 = 1e-7;
 /// Difference that still counts as agreement: far below any doubt of a table.
 const ACCEPTED: f64 = 1e-4;
 /// Most steps.
 const STEPS: usize = 40;
 /// Share of the residual that a step must leave at most for its Jacobian to be used once more.
-const KEPT: f64 = 0.2;
+pub(super) const KEPT: f64 = 0.2;
 /// Largest turning by one step, rad.
-const STRIDE: f64 = 0.06;
+pub(super) const STRIDE: f64 = 0.06;
 /// Sine beyond which the angle of a section is continued straight.
 const LARGEST_SINE: f64 = 0.9;
 /// Share by which a strip's lift is averaged with its neighbors' where its lift falls with angle by `-slope` per rad.
@@ -81,7 +81,7 @@ fn averaging(slope: f64, chord_over_width: f64) -> f64 {
 }
 
 /// Arc sine, continued straight beyond [`LARGEST_SINE`], with its slope.
-fn angle_of_sine(sine: f64) -> (f64, f64) {
+pub(super) fn angle_of_sine(sine: f64) -> (f64, f64) {
     let within = sine.clamp(-LARGEST_SINE, LARGEST_SINE);
     let slope = 1.0 / (1.0 - within * within).sqrt();
     (within.asin() + (sine - within) * slope, slope)
@@ -104,7 +104,7 @@ impl Reduced {
     }
 
     /// Averaging share of each sheet in a state.
-    fn averaging(&self, flow: &Flow) -> Vec<f64> {
+    pub(super) fn averaging(&self, flow: &Flow) -> Vec<f64> {
         self.sheets
             .iter()
             .zip(&flow.readings)
@@ -167,7 +167,7 @@ impl Reduced {
     }
 
     /// Lift, angle and residual of every sheet at given turnings.
-    fn look(&self, demand: &Demand<'_>, turned: &[f64], shares: &[f64]) -> Flow {
+    pub(super) fn look(&self, demand: &Demand<'_>, turned: &[f64], shares: &[f64]) -> Flow {
         let lifts = self.lifts(demand.inputs, turned);
         let deflections = demand.inputs.get(INPUTS..).unwrap_or_default();
         let mut angles = Vec::with_capacity(lifts.len());
@@ -186,7 +186,7 @@ impl Reduced {
         flow
     }
 
-    fn residuals(&self, flow: &Flow, shares: &[f64]) -> DVector<f64> {
+    pub(super) fn residuals(&self, flow: &Flow, shares: &[f64]) -> DVector<f64> {
         DVector::from_iterator(
             self.sheets.len(),
             self.sheets.iter().enumerate().map(|(k, sheet)| {
@@ -197,7 +197,7 @@ impl Reduced {
     }
 
     /// Jacobian of the residuals by the turnings.
-    fn jacobian(&self, flow: &Flow, shares: &[f64], damping: f64) -> DMatrix<f64> {
+    pub(super) fn jacobian(&self, flow: &Flow, shares: &[f64], damping: f64) -> DMatrix<f64> {
         let n = self.sheets.len();
         let inputs = self.inputs();
         let by_turn = |k: usize, j: usize| self.lift[k * self.width + inputs + j];

@@ -125,10 +125,10 @@ impl Sampled {
         &self.table
     }
 
-    /// Reads at an angle (rad), Reynolds number and deflection (rad); outside its axes at the nearest end.
-    pub(crate) fn read(&self, alpha: f64, reynolds: f64, deflection: f64) -> Reading {
+    /// Reads at an angle (rad), logarithm of the Reynolds number and deflection (rad); outside its axes at the nearest end.
+    pub(crate) fn read(&self, alpha: f64, log_reynolds: f64, deflection: f64) -> Reading {
         let deflections = self.table.deflections_rad();
-        let (i, s) = bracket(&self.log_reynolds, reynolds.max(1.0).ln());
+        let (i, s) = bracket(&self.log_reynolds, log_reynolds);
         let (j, t) = bracket(deflections, deflection);
         let step = (RANGE[1] - RANGE[0]) / STEPS as f64;
         let place = ((alpha - RANGE[0]) / step).clamp(1.0, (STEPS - 2) as f64);

@@ -9,6 +9,7 @@ use aircraft::{Aircraft, Known};
 use motion::model::Validity;
 use numerics::units::G_M_S2;
 
+use super::balanced::{Hold, Sought};
 use super::curve::{Coupling, Flight, LiftCurve, Place, State};
 use super::linear::linear;
 use super::reduced::Reduced;
@@ -217,6 +218,10 @@ fn coupling(solved: &Solved, ready: &Ready<'_>, reduced: Arc<Reduced>) -> Coupli
 /// State with controls neutral at a lift coefficient below the stall.
 fn neutral_at(coupling: &Coupling, lift: f64, speed_m_s: f64) -> Outcome<State> {
     let mut alpha = coupling.zero_lift_rad + lift / 4.8;
+    let sought = Sought { alpha_rad: alpha, flap_rad: 0.0, speed_m_s, hold: Hold::LiftAtElevator(lift, 0.0) };
+    if let Some(state) = coupling.balanced(&sought, None) {
+        return Ok(state);
+    }
     let mut here = coupling.state(alpha, 0.0, 0.0, speed_m_s, None);
     let mut slope = 4.8;
     for _ in 0..12 {

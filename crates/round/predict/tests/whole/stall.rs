@@ -79,17 +79,41 @@ fn stall_drag_and_trim_are_those_of_the_coupled_lattice() {
 
 #[test]
 fn a_prepared_shape_answers_other_masses_and_throws_as_a_new_one_does() {
-    let prepared = Prepared::new(&wheatear(), &tables()).unwrap();
+    let tables = tables();
+    let prepared = Prepared::new(&wheatear(), &tables).unwrap();
     let mut heavy = wheatear();
     heavy.weighed.as_mut().unwrap().total_kg = Some(Known { value: 1.6, sd: 0.003, from: Origin::Measured });
     let mut more = wheatear();
     for m in &mut more.movables {
         m.throw_up_rad *= 1.3;
     }
-    for a in [wheatear(), heavy, more] {
-        assert!(prepared.fits(&a));
-        let (warm, cold) = (predict_prepared(&prepared, &a, &Conditions::default()).unwrap(), coupled(&a));
-        assert_eq!(warm, cold, "the same numbers, bit by bit");
+    let mut nose_heavy = wheatear();
+    nose_heavy.weighed.as_mut().unwrap().balance_x_m =
+        Some(Known { value: 0.312, sd: 0.002, from: Origin::Measured });
+    // Nothing weighed: the items alone, the pack moved.
+    let mut pack_moved = wheatear();
+    pack_moved.weighed = None;
+    pack_moved.masses.iter_mut().find(|m| m.movable_x_m.is_some()).unwrap().at_m.x += 0.03;
+    let mut other_drive = wheatear();
+    other_drive.drive.as_mut().unwrap().propeller.diameter_m *= 0.9;
+    other_drive.drive.as_mut().unwrap().pack.cells += 1;
+    let mut down_only = wheatear();
+    down_only.movables[0].throw_down_rad *= 0.7;
+    let cases = [
+        ("as it is", wheatear(), Conditions::default()),
+        ("heavier", heavy, Conditions::default()),
+        ("more throw", more, Conditions::default()),
+        ("less throw down", down_only, Conditions::default()),
+        ("balanced further forward", nose_heavy, Conditions::default()),
+        ("the pack moved", pack_moved, Conditions::default()),
+        ("another drive", other_drive, Conditions::default()),
+        ("at 1500 m", wheatear(), Conditions { height_m: 1500.0, ..Conditions::default() }),
+    ];
+    for (case, a, conditions) in cases {
+        assert!(prepared.fits(&a), "{case}");
+        let warm = predict_prepared(&prepared, &a, &conditions).unwrap();
+        let cold = predict_with(&a, &conditions, &tables).unwrap();
+        assert!(warm == cold, "{case}: the same numbers, bit by bit");
     }
     let mut other = wheatear();
     other.surfaces[0].stations[0].chord_m *= 1.1;
