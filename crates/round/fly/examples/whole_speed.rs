@@ -10,6 +10,7 @@
 #![expect(
     clippy::print_stdout,
     clippy::disallowed_methods,
+    clippy::disallowed_types,
     reason = "a program that measures reads a file and the clock and prints"
 )]
 

@@ -78,6 +78,7 @@ mod tests {
     }
 
     #[test]
+    #[expect(clippy::disallowed_methods, reason = "reference data are files")]
     fn the_table_is_the_published_one() {
         let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../../reference/leap-seconds/leapseconds");
         let text = std::fs::read_to_string(path).unwrap();
