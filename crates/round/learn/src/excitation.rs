@@ -226,7 +226,7 @@ const LEAST_CONFIDENCE: f64 = 0.7;
 /// An input is flown from steady flight: turning about its own axis just before it is at most this share of the most that
 /// follows. What the stick does to stop a turning that is there already answers the turning, and would be mistaken for its
 /// cause.
-const MOST_BEFORE: f64 = 0.3;
+const MOST_BEFORE: f64 = 0.4;
 /// How long before the input that is looked at, s.
 const LOOKED_AT_S: f64 = 0.3;
 
@@ -354,7 +354,8 @@ pub(crate) fn along_the_path(signals: &Signals, places: &std::ops::Range<usize>,
         return Along { faster: vec![0.0; places.len()], across: None };
     };
     let forward = whole(signals.forces[0].as_ref(), places);
-    let pitch = whole(signals.angles[1].as_ref(), places).map_or(0.05, |p| p.first().copied().unwrap_or(0.05));
+    let pitch =
+        whole(signals.angles[1].as_ref(), places).map_or(0.05, |p| p.first().copied().unwrap_or(0.05));
     let alpha = pitch.clamp(-0.1, 0.25);
     let rest = ((LOOKED_AT_S / signals.step_s) as usize).clamp(1, places.len().max(1));
     let at_rest = |list: &[f64]| numerics::statistics::mean(list.get(..rest).unwrap_or(list));

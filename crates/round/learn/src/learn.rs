@@ -143,7 +143,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
         airspeed_m_s: airspeed_of_blocks(&blocks, wind.as_ref().ok()),
         density: density(&blocks),
     };
-    let (answers, asked) = answers(&flight, detail.as_ref(), known.factors_as_flown.as_ref());
+    let (answers, asked) = answers(&flight, detail.as_ref(), &handling, known.factors_as_flown.as_ref());
     changes.extend(asked);
     let answers = answers
         .into_iter()
@@ -165,6 +165,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
 fn answers(
     flight: &Flight<'_>,
     detail: Option<&Detail>,
+    handling: &Handling,
     as_flown: Option<&Flown>,
 ) -> (Vec<Answer>, Vec<Change>) {
     let mut changes = Vec::new();
@@ -191,7 +192,7 @@ fn answers(
     tell("battery", "Battery", packed);
     tell("loads", "Loads", loads(flight));
     tell("landing", "Landing", landing(flight));
-    let factored = factors(flight, glide.as_ref(), as_flown).map(|(told, asked)| {
+    let factored = factors(flight, glide.as_ref(), handling, as_flown).map(|(told, asked)| {
         changes.extend(asked);
         told
     });

@@ -98,7 +98,8 @@ pub(crate) fn stall(flight: &Flight<'_>) -> Learnt<(Told, Option<Change>)> {
     let total: f64 = weights.iter().sum();
     let value = speeds.iter().zip(&weights).map(|(v, w)| v * w).sum::<f64>() / total;
     let scatter = if stalls.len() > 1 { standard_deviation(&speeds) / n.sqrt() } else { 0.0 };
-    let entry = if flight.blocks.column(&Quantity::Airspeed).is_some() { ENTRY_SHARE } else { ENTRY_BY_GROUND };
+    let entry =
+        if flight.blocks.column(&Quantity::Airspeed).is_some() { ENTRY_SHARE } else { ENTRY_BY_GROUND };
     let own = total.powf(-0.5).max(scatter).hypot(entry * value);
     // In standard air, as the file holds it: a sensor whose factor is not known shows that already.
     let (to_standard, air) = if shows_standard(flight) {

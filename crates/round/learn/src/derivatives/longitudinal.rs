@@ -124,7 +124,11 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
                 (*s, estimate.parameters[i], estimate.cautious_sd(i), estimate.white_sd(i), first[i])
             })
             .collect(),
-        explained: vec![("pitch rate", estimate.explained[0]), ("force across the path", estimate.explained[1])],
+        against: None,
+        explained: vec![
+            ("pitch rate", estimate.explained[0]),
+            ("force across the path", estimate.explained[1]),
+        ],
         outputs,
     })
 }

@@ -198,9 +198,7 @@ fn roll(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respon
     }
     let [by_slip, by_yaw, y_beta] = m.roll_beside();
     if slips {
-        for ((part, stretch), (v, lean)) in
-            parts.iter_mut().zip(&stretches).zip(speeds.iter().zip(&leans))
-        {
+        for ((part, stretch), (v, lean)) in parts.iter_mut().zip(&stretches).zip(speeds.iter().zip(&leans)) {
             let (p, r, bank) = (&stretch.outputs[0], &stretch.inputs[1], &stretch.inputs[2]);
             part.2.push(slip(signals.step_s, [p, r, bank], [*v, *lean, y_beta * v / v0]));
         }
@@ -240,13 +238,16 @@ fn roll(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respon
         steps: steps.clone(),
         drift: 0,
     };
-    let estimate = better(fit(&problem(start)), m.predicted_roll().map(|[k, tau]| {
-        let mut start = vec![k, tau.ln(), 0.02];
-        if slips {
-            start.push(by_slip);
-        }
-        fit(&problem(start))
-    }))?;
+    let estimate = better(
+        fit(&problem(start)),
+        m.predicted_roll().map(|[k, tau]| {
+            let mut start = vec![k, tau.ln(), 0.02];
+            if slips {
+                start.push(by_slip);
+            }
+            fit(&problem(start))
+        }),
+    )?;
     let model = gains::Response::first_order(estimate.parameters[0], estimate.parameters[1].exp());
     Ok((estimate, model))
 }
@@ -516,11 +517,14 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
         steps: steps.clone(),
         drift: 1,
     };
-    let estimate = better(fit(&problem(start.clone())), m.predicted_yaw().map(|[k, tau, n_beta]| {
-        let mut start = start;
-        start[..4].copy_from_slice(&[k, tau.ln(), 0.02, n_beta]);
-        fit(&problem(start))
-    }))?;
+    let estimate = better(
+        fit(&problem(start.clone())),
+        m.predicted_yaw().map(|[k, tau, n_beta]| {
+            let mut start = start;
+            start[..4].copy_from_slice(&[k, tau.ln(), 0.02, n_beta]);
+            fit(&problem(start))
+        }),
+    )?;
     let p = &estimate.parameters;
     let tau = p[1].exp();
     let [y_slip, y_rudder] = side.map_or([y_beta, 0.0], |[slip, rudder]| [p[slip], p[rudder]]);

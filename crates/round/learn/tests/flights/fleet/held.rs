@@ -78,8 +78,7 @@ pub(crate) fn hold(flown: &Flown) -> Vec<Held> {
             must_not(DECLINED[0], claims);
         }
         must_not(DECLINED[1], found.level_attitude.as_ref().is_ok_and(|l| l.correction_deg.enough));
-        let responds =
-            found.handling.response.iter().flatten().any(|r| r.gain_deg_s_per_deg.enough);
+        let responds = found.handling.response.iter().flatten().any(|r| r.gain_deg_s_per_deg.enough);
         must_not(DECLINED[2], responds);
     }
     held
@@ -149,9 +148,9 @@ const ANSWERS: [[&str; 4]; 3] = [
 fn handling(flown: &Flown) -> Vec<(&'static str, Finding, f64)> {
     let truth = &flown.flight.truth;
     let mut told = Vec::new();
-    // The simulation logs a pulse one step of its integration late (it writes before it moves the servos): a log interval
-    // that begins by chance shows half of that on either side, and the surface is held for the step at what it reaches at its
-    // end, half a step ahead. Together one step less than the delay that was set.
+    // The simulation logs a pulse one step of its integration late (it writes before it moves the servos), of which a straight
+    // line between samples takes half; and the surface is held through a step at what it reaches at its end, half a step
+    // ahead. Together one step less than the delay that was set.
     let delay_s = truth.delay_s - 1.0 / flown.script.integrate_hz;
     for (axis, names) in ANSWERS.iter().enumerate() {
         let (gain, time) = if axis == 1 {

@@ -46,10 +46,7 @@ pub(crate) struct Flown {
 fn flown(seed: u64) -> Flown {
     let layout = (seed as usize) % Layout::ALL.len();
     let (aircraft, prediction) = built(layout);
-    let (kind, mut text) = written(seed, aircraft, prediction);
-    if let Ok(path) = std::env::var("EYAS_SCRIPT") {
-        text = std::fs::read_to_string(path).unwrap();
-    }
+    let (kind, text) = written(seed, aircraft, prediction);
     let script = Script::read(&text).unwrap_or_else(|e| panic!("{e:?}\n{text}"));
     let flight = fly(aircraft, &prediction.model, &script).unwrap_or_else(|e| panic!("seed {seed}: {e:?}"));
     let mut recording = flight.recording();
@@ -178,11 +175,6 @@ fn judged(held: &[Held]) -> Vec<String> {
     for h in held {
         by_name.entry(h.what).or_default().push(h);
     }
-    if std::env::var("EYAS_HELD").is_ok() {
-        for h in held {
-            println!("ROW {},{},{},{},{}", h.what.replace(',', ""), h.seed, h.error, h.sd, h.enough);
-        }
-    }
     let mut wrong = Vec::new();
     println!(
         "{:28} {:>9} {:>8} {:>13} {:>9} {:>9} {:>9}",
@@ -223,53 +215,6 @@ fn every_finding_of_forty_flights_is_as_right_as_it_claims() {
 #[test]
 #[ignore = "two hundred flights take minutes; run it by name when something is learnt in another way"]
 fn every_finding_of_two_hundred_flights_is_as_right_as_it_claims() {
-    let flights = std::env::var("EYAS_FLIGHTS").ok().and_then(|n| n.parse().ok()).unwrap_or(200);
-    let wrong = judged(&held_of(flights));
+    let wrong = judged(&held_of(200));
     assert!(wrong.is_empty(), "{wrong:#?}");
-}
-
-#[test]
-#[ignore = "looks at one flight"]
-fn look() {
-    let seed: u64 = std::env::var("EYAS_SEED").unwrap().parse().unwrap();
-    let f = flown(seed);
-    let t = &f.flight.truth;
-    println!("layout {} v {} wind {}", Layout::ALL[seed as usize % 7].1, t.reference_speed_m_s, t.wind_speed_m_s);
-    println!("events {:?}", t.events.iter().map(|e| (e.time_s, e.what.as_str())).collect::<Vec<_>>());
-    let mut recording = f.flight.recording();
-    worsen(&mut recording, seed);
-    for i in fly::inputs::find(&recording) {
-        println!("{:?} {:?} {:.2}..{:.2} size {:.3} {:?} conf {:.2}", i.axis, i.kind, i.start_s, i.end_s, i.size, i.control, i.confidence);
-    }
-    for (a, r) in f.found.handling.response.iter().enumerate() {
-        match r {
-            Ok(r) => {
-                println!(
-                    "{a}: {} of {} gain {:.3} ± {:.3} ({:.3}) tau {:.4} ± {:.4} ({:.4}) delay {:.4} ± {:.4} ({:.4}) explained {:.3} {}",
-                    r.good, r.inputs, r.gain_deg_s_per_deg.value, r.gain_deg_s_per_deg.sd, t.rate_per_rad_s[a],
-                    r.time_constant_s.value, r.time_constant_s.sd, t.time_constant_s[a], r.delay_s.value, r.delay_s.sd, t.delay_s, r.explained,
-                    r.gain_deg_s_per_deg.verdict
-                );
-                for tr in &r.traces {
-                    let peak = |l: &[f64]| l.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
-                    println!("   {:.2}..{:.2} good {} demand {:.2} rate {:.1} fit {:.1}", tr.time_s[0], tr.time_s.last().unwrap(), tr.good, peak(&tr.demand_deg), peak(&tr.measured_deg_s), peak(&tr.fitted_deg_s));
-                }
-            }
-            Err(e) => println!("{a}: {e:?}"),
-        }
-    }
-    if let Ok(d) = &f.found.handling.derivatives {
-        for one in d.all() {
-            println!("  {} {:.4} ± {:.4} bare {:.4} ee {:?} predicted {:.4}", one.symbol, one.finding.value, one.finding.sd, one.white_sd, one.equation_error, one.predicted);
-        }
-    }
-    if let Ok(path) = std::env::var("EYAS_CSV") {
-        std::fs::write(path, f.flight.to_csv()).unwrap();
-    }
-    for h in hold(&f) {
-        println!("{:28} error {:.4} sd {:.4} {}", h.what, h.error, h.sd, h.enough);
-    }
-    for a in &f.found.answers {
-        if let Err(e) = &a.told { println!("{}: {e:?}", a.key); }
-    }
 }

@@ -34,7 +34,7 @@ fn word(w: &str) -> String {
 pub(crate) fn written(seed: u64, aircraft: &Aircraft, prediction: &Prediction) -> (Kind, String) {
     let mut random = Random::new(seed, 77);
     let mut between = |low: f64, high: f64| random.uniform(low, high);
-    let kind = if seed % 13 == 0 { Kind::OneHeading } else { Kind::Whole };
+    let kind = if seed.is_multiple_of(13) { Kind::OneHeading } else { Kind::Whole };
     let reference = aircraft.limits.cruise_m_s.unwrap();
     let stall = prediction.speeds.stall_m_s.value;
     // Never more wind than half the cruise speed.
@@ -42,11 +42,11 @@ pub(crate) fn written(seed: u64, aircraft: &Aircraft, prediction: &Prediction) -
     let from = between(0.0, 360.0).round();
     let gusts = between(0.02, 0.1);
     // Half of the flights on one heading have no airspeed sensor: nothing then tells the airspeed.
-    let sensor = between(0.0, 1.0) < 0.7 && seed % 26 != 0;
+    let sensor = between(0.0, 1.0) < 0.7 && !seed.is_multiple_of(26);
     let power = between(0.0, 1.0) < 0.9;
     let log_hz = [25, 50, 50, 100][(seed / 7 % 4) as usize];
     let mut text = Text(format!(
-        "seed = {seed}\nlog_hz = {log_hz}\nintegrate_hz = 200\nreference_speed_m_s = {reference}\n\
+        "seed = {seed}\nlog_hz = {log_hz}\nintegrate_hz = 400\nreference_speed_m_s = {reference}\n\
          [place]\ntemperature_c = {:.1}\n\
          [wind]\nspeed_m_s = {wind:.2}\nfrom_deg = {from}\nroughness_m = {:.4}\ngust_intensity = {gusts:.3}\n\
          [sensors]\nairspeed = {sensor}\npower = {power}\ngps_delay_s = {:.2}\nnoise = {:.2}\n\
@@ -131,7 +131,7 @@ pub(crate) fn written(seed: u64, aircraft: &Aircraft, prediction: &Prediction) -
                 ("seconds", "3".into()),
             ],
         );
-        for (axis, size, seconds) in [("roll", 25.0, 0.35), ("pitch", 25.0, 0.4), ("yaw", 40.0, 0.5)] {
+        for (axis, size, seconds) in [("roll", 25.0, 0.35), ("pitch", 18.0, 0.4), ("yaw", 40.0, 0.5)] {
             for sign in [1.0, -1.0] {
                 text.step(
                     "input",
