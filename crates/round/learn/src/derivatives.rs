@@ -5,7 +5,8 @@
 //! deflections that give negative moments (`motion::model::Derivatives`). They are about the mass and inertia of the
 //! prediction: an inertia that is off by 5 % moves every moment derivative by as much, which their doubt does not hold.
 //! What short inputs do not tell apart stays as predicted: `Cm_alphadot` and `CLq` beside `Cmq` and `CLa`, the side force by
-//! turning and by aileron beside `CYb`, and `Cnp`, as in rudder inputs the roll goes with the yaw. `CLa` holds the lift alone: the predicted drag is taken off the measured force.
+//! turning and by aileron beside `CYb`; `Clr` and `Cnp`, as in short inputs roll and yaw go together. `CLa` holds the lift
+//! alone: the predicted drag is taken off the measured force.
 
 use aircraft::finding::{Finding, Window};
 use fly::inputs::{Control, Input};

@@ -226,7 +226,7 @@ const LEAST_CONFIDENCE: f64 = 0.7;
 /// An input is flown from steady flight: turning about its own axis just before it is at most this share of the most that
 /// follows. What the stick does to stop a turning that is there already answers the turning, and would be mistaken for its
 /// cause.
-const MOST_BEFORE: f64 = 0.4;
+const MOST_BEFORE: f64 = 0.35;
 /// How long before the input that is looked at, s.
 const LOOKED_AT_S: f64 = 0.3;
 
@@ -326,11 +326,13 @@ fn from_steady(signals: &Signals, axis: usize, input: &Input, places: &std::ops:
     let Some(rates) = signals.rates[axis].as_ref() else {
         return true;
     };
-    let most = |places: std::ops::Range<usize>| {
-        rates.get(places).unwrap_or(&[]).iter().filter(|v| v.is_finite()).fold(0.0_f64, |m, v| m.max(v.abs()))
+    let known = |places: std::ops::Range<usize>| -> Vec<f64> {
+        rates.get(places).unwrap_or(&[]).iter().copied().filter(|v| v.is_finite()).collect()
     };
-    let before = Window { from_s: input.start_s - LOOKED_AT_S, to_s: input.start_s };
-    most(signals.within(before)) <= MOST_BEFORE * most(places.clone())
+    let before = known(signals.within(Window { from_s: input.start_s - LOOKED_AT_S, to_s: input.start_s }));
+    let most = known(places.clone()).iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+    // The mean: gusts shake, a turning lasts.
+    before.is_empty() || numerics::statistics::mean(&before).abs() <= MOST_BEFORE * most
 }
 
 /// What an input does along the path and across it.

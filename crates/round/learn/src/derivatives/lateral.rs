@@ -13,8 +13,8 @@ use crate::output_error::{self, Between, Problem, Stretch, System};
 /// In the order of the parameters.
 const SYMBOLS: [&str; 12] =
     ["CYb", "CYdr", "Clb", "Clp", "Clr", "Clda", "Cldr", "Cnb", "Cnp", "Cnr", "Cnda", "Cndr"];
-/// Place of Cnp among them.
-const BY_ROLLING: usize = 8;
+/// Places of Clr and Cnp among them, which stay as predicted.
+const TOGETHER: [usize; 2] = [4, 8];
 const HIGHEST_HZ: f64 = 5.0;
 /// Least movement of a surface, rad, for what it does to be told.
 const LEAST_MOVED_RAD: f64 = 0.01;
@@ -83,7 +83,7 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
         .zip(predicted)
         .enumerate()
         .map(|(k, (f, p))| {
-            f.filter(|_| k != BY_ROLLING)
+            f.filter(|_| !TOGETHER.contains(&k))
                 .filter(|f| f.is_finite() && f.signum() == p.signum() && (0.2..5.0).contains(&(f / p)))
                 .unwrap_or(p)
         })
@@ -91,8 +91,8 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
     // What no surface moved stays as predicted, and is not told.
     let free: Vec<usize> = (0..12)
         .filter(|k| match k {
-            // In such short inputs the roll goes with the yaw, and what it does to it is not told apart.
-            k if *k == BY_ROLLING => false,
+            // In such short inputs roll and yaw go together, and what one does to the other is not told apart.
+            k if TOGETHER.contains(k) => false,
             1 | 6 | 11 => rudder,
             5 | 10 => aileron,
             _ => true,
