@@ -6,6 +6,7 @@
 )]
 
 mod align;
+mod clocks;
 mod damage;
 mod export;
 mod inputs;
