@@ -17,6 +17,7 @@ pub mod page;
 pub mod paper;
 pub mod plot;
 pub mod predict_page;
+pub mod read_page;
 pub mod record_page;
 mod response_part;
 pub mod seconds;
