@@ -5,6 +5,7 @@ pub(crate) mod compare;
 pub(crate) mod demonstrate;
 pub(crate) mod edit;
 pub(crate) mod fetch;
+pub(crate) mod flown;
 pub(crate) mod forecast;
 pub(crate) mod go_back;
 pub(crate) mod incoming;

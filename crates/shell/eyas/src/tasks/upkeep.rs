@@ -3,7 +3,7 @@
 
 use aircraft::finding::Change;
 use aircraft::settings::Asked;
-use hangar::{Defect, Hangar};
+use hangar::{Defect, DefectId, Hangar, NewRepair};
 use plan::repairs::{Recheck, Repair};
 use predict::scale::Setting;
 use serde_json::Value;
@@ -80,6 +80,30 @@ pub(crate) fn kind(word: &str) -> Repair {
 /// What a closed defect demands before the next flight.
 pub(crate) fn demands(defect: &Defect) -> &'static [Recheck] {
     defect.closed.as_ref().map_or(&[], |closed| kind(&closed.repair).demands())
+}
+
+/// Closes a defect. What was broken is what was mended, unless another repair is told; comes back with what was repaired.
+pub(crate) fn close(
+    hangar: &mut Hangar,
+    id: DefectId,
+    done: &str,
+    repair: Option<Repair>,
+    by: &str,
+    at_ms: i64,
+) -> Result<(Defect, Repair), Trouble> {
+    let told = match repair {
+        Some(repair) => repair,
+        None => {
+            let mut place = None;
+            for name in hangar.names().map_err(keep::trouble)? {
+                let defects = hangar.defects(&name).map_err(keep::trouble)?;
+                place = place.or(defects.iter().find(|d| d.id == id).map(|d| kind(&d.place)));
+            }
+            place.unwrap_or(Repair::Other)
+        }
+    };
+    let repair = NewRepair { repair: told.word(), done, by, at_ms };
+    Ok((hangar.close_defect(id, &repair).map_err(keep::trouble)?, told))
 }
 
 /// Why an aircraft must stay on the ground, a sentence each: its open defects that ground it.
