@@ -228,9 +228,13 @@ impl Item {
             Ok(number) if number.is_finite() && number >= 0.0 => Ok(number),
             _ => Err(NotAValue {
                 what: format!(
-                    "\u{201c}{typed}\u{201d} is no measurement of {}: write a number in {}, from 0 up",
+                    "\u{201c}{typed}\u{201d} is no measurement of {}: write a number{}, from 0 up",
                     self.id,
-                    number::readable_unit(unit)
+                    if unit.is_empty() {
+                        String::new()
+                    } else {
+                        format!(" in {}", number::readable_unit(unit))
+                    }
                 ),
             }),
         }

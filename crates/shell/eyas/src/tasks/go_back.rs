@@ -68,3 +68,44 @@ pub(crate) fn before_adoption(revisions: &[Revision]) -> Option<u32> {
 pub(crate) fn newest_adoption(revisions: &[Revision]) -> Option<&Revision> {
     revisions.iter().rev().find(|r| r.from_findings.is_some() || r.note.starts_with("adopted from"))
 }
+
+/// Whether the text of a revision was taken back since, to one before it.
+pub(crate) fn taken_back(revisions: &[Revision], number: u32) -> bool {
+    revisions.iter().any(|r| {
+        r.number > number
+            && r.note.starts_with("taken back to revision")
+            && r.parent.is_some_and(|parent| parent < number)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use hangar::RevisionId;
+
+    use super::*;
+
+    fn revision(number: u32, note: &str, parent: Option<u32>) -> Revision {
+        Revision {
+            id: RevisionId(i64::from(number)),
+            aircraft: "Plover".into(),
+            number,
+            text: String::new(),
+            sha256: String::new(),
+            at_ms: 0,
+            note: note.into(),
+            from_findings: None,
+            parent,
+        }
+    }
+
+    #[test]
+    fn an_adoption_is_taken_back_by_going_to_a_text_before_it() {
+        let mut all = vec![revision(1, "as flown", None), revision(2, "adopted from a.csv", Some(1))];
+        assert_eq!((before_adoption(&all), taken_back(&all, 2)), (Some(1), false));
+        all.push(revision(3, "taken back to revision 1", Some(1)));
+        assert!(taken_back(&all, 2));
+        // Adopted anew: that one stands.
+        all.push(revision(4, "adopted from a.csv", Some(3)));
+        assert_eq!((before_adoption(&all), taken_back(&all, 4)), (Some(3), false));
+    }
+}

@@ -358,7 +358,11 @@ fn next(
         };
     }
     if let Some(id) = unread(kept) {
-        return to_do(At::Learn, "Learn", format!("See what recording {id} says: nothing was learnt from it yet."));
+        return to_do(
+            At::Learn,
+            "Learn",
+            format!("See what recording {id} says: nothing was learnt from it yet."),
+        );
     }
     if let Some((id, changes)) = to_adopt(kept) {
         let words = format!(
@@ -373,13 +377,11 @@ fn next(
     }
     let home = items[0].1.open;
     if home > 0 {
-        let words =
-            format!("Go through the list for home, propeller off: {} open.", count(home, "item"));
+        let words = format!("Go through the list for home, propeller off: {} open.", count(home, "item"));
         return to_do(At::Ready, "Go through the list", words);
     }
     if let Some(card) = unflown(kept) {
-        let words =
-            format!("Fly card {} on a day that allows it, and bring the recording back.", card.id);
+        let words = format!("Fly card {} on a day that allows it, and bring the recording back.", card.id);
         return to_do(At::Learn, "Bring the recording", words);
     }
     if outstanding.missing.is_empty() {

@@ -81,6 +81,7 @@
     ctx.clip();
     ctx.font = `${12 * devicePixelRatio}px system-ui, sans-serif`;
     ctx.textBaseline = "top";
+    ctx.textAlign = "left";
     for (const [from, to, word, color] of seen()) {
       const left = Math.max(u.valToPos(from, "x", true), bbox.left);
       const right = Math.min(u.valToPos(to, "x", true), bbox.left + bbox.width);

@@ -173,13 +173,16 @@ async fn issue_it(State(app): State<Arc<App>>, Path(name): Path<String>, form: F
         let fetched = app.aircraft(&name)?;
         let asked = Asked::read(&fields);
         let path = Step::Card.path(&name);
+        let not_issued =
+            || reply::on_to(&address(&path, &fields), "Not issued: what is wrong stands beside the fields.");
         if !asked.wrong.is_empty() {
-            return Ok(reply::on_to(
-                &address(&path, &fields),
-                "Not issued: what is wrong stands beside the fields.",
-            ));
+            return Ok(not_issued());
         }
-        let made = issue::issue(&fetched, &asked.told, &app.common)?;
+        let made = match issue::issue(&fetched, &asked.told, &app.common) {
+            Ok(made) => made,
+            Err(trouble) if trouble.kind() == Kind::Input => return Ok(not_issued()),
+            Err(trouble) => return Err(trouble),
+        };
         let card = issue::kept(&fetched, &made, now_ms(), &app.common)?;
         Ok(reply::on_to(&format!("{path}/{}", card.id), &format!("Issued and kept as card {}.", card.id)))
     })

@@ -41,7 +41,9 @@ async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -
         let hangar = keep::open(&app.common)?;
         let flights = hangar.flights(&name).map_err(keep::trouble)?;
         let revisions = hangar.revisions(&name).map_err(keep::trouble)?;
-        let adopted = go_back::newest_adoption(&revisions).map(|r| r.number);
+        let adopted = go_back::newest_adoption(&revisions)
+            .map(|r| r.number)
+            .filter(|number| !go_back::taken_back(&revisions, *number));
         let body = html! {
             h1 { "What it flew, and what that taught" }
             (waiting_part(ask, &name, &waiting))

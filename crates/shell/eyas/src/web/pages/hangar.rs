@@ -212,9 +212,8 @@ async fn put_back(State(app): State<Arc<App>>, ask: Ask, form: Multipart) -> Rep
         };
         let to = keep::path(&app.common)?;
         let aside = restore::restore(file.on_disk.path(), &to, now_ms()).map_err(|t| named(&t, file))?;
-        let before = aside.map_or_else(String::new, |aside| {
-            format!(" What was kept before is in {}.", aside.display())
-        });
+        let before = aside
+            .map_or_else(String::new, |aside| format!(" What was kept before is in {}.", aside.display()));
         Ok(reply::on_to("/", &format!("The hangar is now what {} held.{before}", file.name)))
     })
     .await

@@ -121,6 +121,9 @@ fn standing(app: &App, ask: &Ask, aircraft: &str, kept: &Findings) -> Result<Mar
             p.warn { "The recording was learnt from again since: " a href=(path(aircraft, newest)) { "go to its newest findings" } "." }
         }
         @for number in &adopted {
+            @if go_back::taken_back(&revisions, *number) {
+                p { span.state.open { "taken back" } " They were adopted as revision " (number) " and taken back since." }
+            } @else {
             div.next {
                 p { span.state.passed { "adopted" } " as revision " (number) " of the aircraft." }
                 p { "Set what changed in the controller and on the servos with the propeller off, then check the direction of every surface before the next flight." }
@@ -131,6 +134,7 @@ fn standing(app: &App, ask: &Ask, aircraft: &str, kept: &Findings) -> Result<Mar
                         div.buttons { a.button href=(Step::Card.path(aircraft)) { "The next flight's card" } button.second { "Take it back" } }
                     }
                 }
+            }
             }
         }
     })

@@ -380,6 +380,7 @@ mod tests {
         assert!(judged("item=mass_g&value=0,1").contains("failed"));
         let wrong = judged("item=mass_g&value=%3Cscript%3E");
         assert!(wrong.contains("is no measurement") && !wrong.contains("<script>"), "{wrong}");
+        assert!(judged("item=satellites&value=x").contains("write a number, from 0 up"));
         assert!(judged("item=nothing&value=1").contains("there is no item"));
         assert!(list.lines.iter().all(|l| l.last.is_none()));
     }

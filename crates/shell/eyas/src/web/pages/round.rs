@@ -63,7 +63,9 @@ async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -
         // That there is no such aircraft is told with its status; what takes time comes after the frame.
         let fetched = match app.aircraft(&name) {
             Ok(fetched) => fetched,
-            Err(trouble) if trouble.kind() == crate::tell::Kind::No => return Ok(unreadable(ask, &name, &trouble)),
+            Err(trouble) if trouble.kind() == crate::tell::Kind::No => {
+                return Ok(unreadable(ask, &name, &trouble));
+            }
             Err(trouble) => return Err(trouble),
         };
         let place = Place::Of(&name, Step::Round);
@@ -114,7 +116,7 @@ fn body(app: &Arc<App>, fetched: &Fetched, name: &str) -> Result<Markup, Trouble
 fn next_part(next: &Next, name: &str) -> Markup {
     html! {
         div.next {
-            h2.plain { "Next" }
+            h2 { "Next" }
             p.lead { (next.what) }
             div.buttons { a.button href=(path_of(next.at, name)) { (next.short) } }
         }
@@ -178,7 +180,7 @@ fn drawing_part(fetched: &Fetched, foreseen: &Foreseen) -> Markup {
         p.stability.range_x_m.clone().ok(),
     );
     html! {
-        figure.drawing {
+        figure {
             (PreEscaped(drawing))
             figcaption { "From the file in force. " (known_word("balance point")) " " (known_word("neutral point")) }
         }
@@ -202,7 +204,7 @@ fn outstanding_part(fetched: &Fetched, standing: &Standing, name: &str) -> Marku
             @if missing.is_empty() {
                 p { "Nothing is left to be learnt by flying, as far as the test points go." }
             } @else {
-                table.stack {
+                table.stack.roomy {
                     caption.away { "What is still to be learnt by flying" }
                     thead { tr { th scope="col" { "To be learnt" } th scope="col" { "Flown in" } th scope="col" { "Said so far" } } }
                     tbody {
@@ -219,7 +221,7 @@ fn outstanding_part(fetched: &Fetched, standing: &Standing, name: &str) -> Marku
             @if !standing.outstanding.found.is_empty() {
                 details {
                     summary { (standing.outstanding.found.len()) " known from flights and the bench" }
-                    dl { @for (what, how) in &standing.outstanding.found { div { dt { (shell::capital(&standing::learnable(what))) } dd.said-of { (how) } } } }
+                    dl.told { @for (what, how) in &standing.outstanding.found { div { dt { (shell::capital(&standing::learnable(what))) } dd { (how) } } } }
                 }
             }
             div.buttons { a.button.second href=(Step::Card.path(name)) { "Make a card of it" } }
@@ -235,7 +237,7 @@ fn flights_part(hangar: &Hangar, flights: &[Flight], name: &str) -> Result<Marku
             @if flights.is_empty() {
                 p { "No recording is kept yet. After the flight, bring the controller's recording to " a href=(Step::Flights.path(name)) { "Learn" } "." }
             } @else {
-                table.stack {
+                table.stack.roomy {
                     caption.away { "The last recordings" }
                     thead { tr { th scope="col" { "Recording" } th scope="col" { "Kept" } th scope="col" { "What came of it" } } }
                     tbody { @for flight in flights.iter().rev().take(LAST) { (flight_row(flight, name)) } }

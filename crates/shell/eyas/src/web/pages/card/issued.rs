@@ -193,7 +193,8 @@ pub(super) async fn ticks(
                 Ok(reply::on_to(&path, &said))
             }
             Err(trouble) if trouble.kind() == Kind::Input => {
-                let typed: String = code.chars().take(200).collect();
+                // What a file held is not put into the field: only what was typed there.
+                let typed: String = sent.fields.text("code").unwrap_or_default().chars().take(200).collect();
                 let wrong = format!("Not taken: {}.", trouble.causes().join("; "));
                 let body = body(app, ask, &name, &kept, &typed, Some(&wrong))?;
                 Ok(reply::page(ask, &format!("Card {}", kept.id), &Place::Of(&name, Step::Card), &body))

@@ -28,9 +28,12 @@ pub(super) fn place(aircraft: &str, kept: &Findings) -> Markup {
     let here = super::path(aircraft, kept.id);
     html! {
         h2 #evidence { "The evidence" }
-        div hx-get={(here) "/evidence"} hx-trigger="load" hx-swap="innerHTML" {
-            p.waiting { "Plots of data, fit and doubt of every finding come here, in a few seconds where the flight has to be gone through again." }
-            p { a href={(here) "/evidence"} { "Open the evidence as a page of its own" } }
+        details hx-get={(here) "/evidence"} hx-trigger="toggle once" hx-target="#evidence-place" {
+            summary { "Plots of data, fit and doubt of every finding" }
+            div #evidence-place {
+                p.waiting { "They come here, in a few seconds where the flight has to be gone through again." }
+                p { a href={(here) "/evidence"} { "Open the evidence as a page of its own" } }
+            }
         }
     }
 }

@@ -313,6 +313,7 @@ pub(super) async fn correct(
         let against = studied.recording.flaws.iter().filter(|f| f.kind == FlawKind::Unit).count();
         let said = match against {
             0 => "Read again. Nothing in the data speaks against it.".to_owned(),
+            1 => "Read again. One thing in the data speaks against it: it stands at the top.".to_owned(),
             n => format!("Read again. {n} things in the data speak against it: they stand at the top."),
         };
         Ok(reply::on_to(&format!("{here}/columns"), &said))
