@@ -250,10 +250,10 @@ pub(crate) fn repair(mut raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Rep
         flaws.push(Flaw {
             kind: FlawKind::TimeReset,
             place: format!("line {}", line(*first)),
-            what: format!(
-                "{} rows have a time out of line with the rows around them and are left out",
-                stray.len()
-            ),
+            what: match stray.len() {
+                1 => "one row has a time out of line with the rows around it and is left out".to_owned(),
+                n => format!("{n} rows have a time out of line with the rows around them and are left out"),
+            },
         });
     }
     let mut time = raw.clone();
@@ -376,7 +376,10 @@ fn equal_times(time: &mut [f64], keep: &mut [bool], lines: &[u32], step: f64, fl
         flaws.push(Flaw {
             kind: FlawKind::TimeReset,
             place,
-            what: format!("{} rows have the time of the row before and are left out", equal.len()),
+            what: match equal.len() {
+                1 => "one row has the time of the row before and is left out".to_owned(),
+                n => format!("{n} rows have the time of the row before and are left out"),
+            },
         });
         return;
     }

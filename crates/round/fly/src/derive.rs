@@ -32,6 +32,11 @@ pub fn derived(recording: &Recording) -> Vec<Channel> {
     made
 }
 
+/// Whether a channel was computed from others.
+pub(crate) fn is_derived(c: &Channel) -> bool {
+    c.source.starts_with("from \"") || c.source.ends_with("where the recording begins")
+}
+
 fn from_speed_and_course(recording: &Recording) -> Option<[Channel; 2]> {
     let speed = recording.channel(&Quantity::GroundSpeed)?;
     let course = recording.channel(&Quantity::Course)?;

@@ -11,6 +11,7 @@ mod damage;
 mod export;
 mod inputs;
 mod invented;
+mod layouts;
 mod mutations;
 mod open_data;
 mod phases;
