@@ -174,12 +174,13 @@ impl Prepared {
         let v = state.air_velocity_body_m_s(around.wind_ned_m_s);
         let mut drive =
             self.model.thrust.as_ref().map_or(Drive::default(), |t| t.nearest(state.thrust_level, v.norm()));
-        // As the pack empties, everything follows its voltage: speed in proportion, thrust and current as the square.
+        // As the pack empties, everything follows its voltage: speed in proportion, thrust and current as the square,
+        // and what the current takes from the open voltage with it.
         let left = (1.0 - self.fall_per_ah() * state.charge_used_ah).max(0.5);
+        drive.volts = left * self.full_volts - (self.full_volts - drive.volts) * left * left;
         drive.thrust_n *= left * left;
         drive.current_a *= left * left;
         drive.rpm *= left;
-        drive.volts -= (1.0 - left) * self.full_volts;
         let rates = state.rates_body_rad_s;
         let felt = rates - around.air_rates_body_rad_s;
         let at = (around.density_kg_m3, around.height_m);

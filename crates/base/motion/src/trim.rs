@@ -80,7 +80,8 @@ pub enum NoTrim {
     },
 }
 
-/// Unknowns: angle of attack, sideslip, aileron, elevator, rudder, thrust over weight or climb angle, rate of turn.
+/// Unknowns: angle of attack, sideslip, aileron, elevator, rudder, thrust over weight or climb angle, rate of turn (bank
+/// where straight flight needs one).
 const UNKNOWNS: usize = 7;
 type Unknowns = SVector<f64, UNKNOWNS>;
 
@@ -99,7 +100,8 @@ pub struct Steady {
     pub density_kg_m3: f64,
 }
 
-/// Steady straight flight, wings level, at an airspeed (m/s) and density (kg/m³).
+/// Steady straight flight, wings level, at an airspeed (m/s) and density (kg/m³). An aircraft without a rudder leans as far
+/// as the motor's torque makes it.
 ///
 /// # Errors
 /// When nothing balances, or only what the aircraft cannot do: see [`NoTrim`].
@@ -197,6 +199,9 @@ struct Case<'a> {
     flap_rad: f64,
     fixed_drive: Drive,
     coordinated: bool,
+    /// Whether straight flight takes the bank that it needs: without a rudder the yaw of the ailerons that hold the
+    /// motor's torque is held by a slip, and the side force of the slip by a lean.
+    leans: bool,
 }
 
 impl<'a> Case<'a> {
@@ -219,6 +224,7 @@ impl<'a> Case<'a> {
             flap_rad,
             fixed_drive,
             coordinated: bank_rad != 0.0 && roll_and_yaw,
+            leans: bank_rad == 0.0 && !roll_and_yaw,
         })
     }
 
@@ -227,6 +233,10 @@ impl<'a> Case<'a> {
             Hold::ClimbAngle(angle) => angle,
             Hold::Throttle(_) => x[5],
         }
+    }
+
+    fn bank_rad(&self, x: &Unknowns) -> f64 {
+        if self.leans { x[6] } else { self.bank_rad }
     }
 
     fn drive(&self, x: &Unknowns) -> Drive {
@@ -248,7 +258,7 @@ impl<'a> Case<'a> {
         let (alpha, beta) = (x[0], x[1]);
         // sin(climb) = a sin(pitch) - b cos(pitch), from the third row of ned_from_body times the air velocity.
         let (sin_b, cos_b) = beta.sin_cos();
-        let (sin_r, cos_r) = self.bank_rad.sin_cos();
+        let (sin_r, cos_r) = self.bank_rad(x).sin_cos();
         let a = alpha.cos() * cos_b;
         let b = sin_r * sin_b + cos_r * alpha.sin() * cos_b;
         let reach = a.hypot(b).max(1e-9);
@@ -256,7 +266,7 @@ impl<'a> Case<'a> {
         let turn = if self.bank_rad == 0.0 { 0.0 } else { x[6] };
         State {
             velocity_body_m_s: self.airspeed_m_s * Vec3::new(a, sin_b, alpha.sin() * cos_b),
-            ned_from_body: frames::ned_from_body(self.bank_rad, pitch, 0.0),
+            ned_from_body: frames::ned_from_body(self.bank_rad(x), pitch, 0.0),
             rates_body_rad_s: turn * Vec3::new(-pitch.sin(), sin_r * pitch.cos(), cos_r * pitch.cos()),
             controls: Controls {
                 aileron_rad: x[2],
@@ -333,7 +343,7 @@ impl<'a> Case<'a> {
             alpha_rad: x[0],
             beta_rad: x[1],
             pitch_rad,
-            bank_rad: self.bank_rad,
+            bank_rad: self.bank_rad(x),
             turn_rate_rad_s: if self.bank_rad == 0.0 { 0.0 } else { x[6] },
             load_factor: -force.z / (self.body.model.mass_kg * self.around.gravity_m_s2),
             drive,

@@ -60,7 +60,7 @@ pub enum NoFit {
 /// When there are too few data or a column depends on the others.
 pub fn linear(a: &DMatrix<f64>, y: &[f64]) -> Result<Fit, NoFit> {
     let (rows, columns) = a.shape();
-    if rows < columns || rows != y.len() {
+    if rows < columns.max(1) || columns == 0 || rows != y.len() {
         return Err(NoFit::TooFewData { data: rows, parameters: columns });
     }
     let scales: Vec<f64> = (0..columns).map(|j| a.column(j).norm()).collect();

@@ -9,3 +9,4 @@ pub mod metar;
 pub mod taf;
 pub mod weather;
 pub mod wind;
+pub mod zone;

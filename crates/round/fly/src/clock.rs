@@ -3,6 +3,8 @@
 use crate::map::TimeForm;
 use crate::recording::{Flaw, FlawKind};
 
+pub(crate) mod gps;
+
 /// Seconds of `hh:mm:ss` with or without decimals (either mark), or of `mm:ss.s`.
 pub(crate) fn clock_s(text: &str) -> Option<f64> {
     let parts: Vec<&str> = text.trim().split(':').collect();
@@ -22,13 +24,25 @@ pub(crate) fn clock_s(text: &str) -> Option<f64> {
     }
 }
 
-/// Seconds since 1970-01-01 of a date and time as ISO 8601 writes them.
+/// Seconds since 1970-01-01 of a date and time as ISO 8601 writes them; without a zone taken as universal time.
 pub(crate) fn date_time_s(text: &str) -> Option<f64> {
+    local_date_time_s(text, 0.0)
+}
+
+/// The same where a date and time that name no zone are of one that is so many seconds ahead of universal time.
+pub(crate) fn local_date_time_s(text: &str, zone_s: f64) -> Option<f64> {
+    let (shown_s, own_zone_s) = date_time(text)?;
+    Some(shown_s - own_zone_s.unwrap_or(zone_s))
+}
+
+/// What a date and time show, s since 1970-01-01 on their own clock, and how far that is ahead of universal time, where
+/// they say it.
+pub(crate) fn date_time(text: &str) -> Option<(f64, Option<f64>)> {
     let text = text.trim();
     let (date, time) = text.split_once(['T', 't', ' '])?;
     let days = days(date)?;
     let (time, zone_s) = zone(time.trim())?;
-    Some(days * 86_400.0 + clock_s(time)? - zone_s)
+    Some((days * 86_400.0 + clock_s(time)?, zone_s))
 }
 
 fn days(date: &str) -> Option<f64> {
@@ -86,20 +100,49 @@ pub(crate) fn iso8601(seconds: f64) -> Option<String> {
     Some(format!("{y:04}-{m:02}-{d:02}T{h:02}:{min:02}:{s:02}.{:03}Z", ms % 1000))
 }
 
-/// Clock text without its zone, and the zone's seconds ahead of universal time.
-fn zone(time: &str) -> Option<(&str, f64)> {
+/// Clock text without its zone, and the zone's seconds ahead of universal time, where there is one.
+fn zone(time: &str) -> Option<(&str, Option<f64>)> {
     if let Some(bare) = time.strip_suffix(['Z', 'z']) {
-        return Some((bare, 0.0));
+        return Some((bare.trim_end(), Some(0.0)));
     }
     let Some(at) = time.rfind(['+', '-']) else {
-        return Some((time, 0.0));
+        return Some((time, None));
     };
     let (bare, zone) = (time.get(..at)?, time.get(at..)?);
-    let sign = if zone.starts_with('-') { -1.0 } else { 1.0 };
-    let digits: String = zone.chars().filter(char::is_ascii_digit).collect();
-    let hours: f64 = digits.get(..2)?.parse().ok()?;
-    let minutes: f64 = digits.get(2..4).map_or(Some(0.0), |m| m.parse().ok())?;
-    Some((bare, sign * (hours * 3600.0 + minutes * 60.0)))
+    Some((bare.trim_end(), Some(zone_s(zone)?)))
+}
+
+/// Seconds that a zone is ahead of universal time: `Z`, `+02:00`, `-0930`, `+2`.
+pub(crate) fn zone_s(text: &str) -> Option<f64> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("z") || text.eq_ignore_ascii_case("utc") {
+        return Some(0.0);
+    }
+    let (sign, rest) = match text.strip_prefix('+') {
+        Some(rest) => (1.0, rest),
+        None => (-1.0, text.strip_prefix(['-', '\u{2212}'])?),
+    };
+    let (hours, minutes) = match rest.split_once(':') {
+        Some((hours, minutes)) if minutes.len() == 2 => (hours, minutes),
+        Some(_) => return None,
+        None if rest.len() > 2 => (rest.get(..rest.len() - 2)?, rest.get(rest.len() - 2..)?),
+        None => (rest, "0"),
+    };
+    let whole = |s: &str| -> Option<f64> {
+        let plain = (1..=2).contains(&s.len()) && s.bytes().all(|b| b.is_ascii_digit());
+        s.parse().ok().filter(|_| plain)
+    };
+    let (hours, minutes) = (whole(hours)?, whole(minutes)?);
+    // No place keeps a clock further off (time zone database: -12:00 to +14:00).
+    (minutes < 60.0 && hours * 60.0 + minutes <= 14.0 * 60.0)
+        .then_some(sign * (hours * 3600.0 + minutes * 60.0))
+}
+
+/// A zone as it is written: `+02:00`.
+pub(crate) fn zone_text(zone_s: f64) -> String {
+    let minutes = (zone_s.abs() / 60.0).round();
+    let sign = if zone_s < 0.0 { '-' } else { '+' };
+    format!("{sign}{:02.0}:{:02.0}", (minutes / 60.0).floor(), minutes % 60.0)
 }
 
 /// Where a clock begins and after how much it starts over.
@@ -125,8 +168,9 @@ impl Modulus {
                 .map(|counts| counts * seconds)
                 .chain([86_400.0, 604_800.0])
                 .collect(),
-            TimeForm::Clock => vec![86_400.0],
-            TimeForm::DateTime => Vec::new(),
+            TimeForm::Clock { .. } => vec![86_400.0],
+            TimeForm::DateTime { .. } => Vec::new(),
+            TimeForm::Gps { .. } => vec![gps::WEEK_S],
         };
         Self { start_s, spans_s }
     }
@@ -206,10 +250,10 @@ pub(crate) fn repair(mut raw: Vec<f64>, lines: &[u32], modulus: &Modulus) -> Rep
         flaws.push(Flaw {
             kind: FlawKind::TimeReset,
             place: format!("line {}", line(*first)),
-            what: format!(
-                "{} rows have a time out of line with the rows around them and are left out",
-                stray.len()
-            ),
+            what: match stray.len() {
+                1 => "one row has a time out of line with the rows around it and is left out".to_owned(),
+                n => format!("{n} rows have a time out of line with the rows around them and are left out"),
+            },
         });
     }
     let mut time = raw.clone();
@@ -332,7 +376,10 @@ fn equal_times(time: &mut [f64], keep: &mut [bool], lines: &[u32], step: f64, fl
         flaws.push(Flaw {
             kind: FlawKind::TimeReset,
             place,
-            what: format!("{} rows have the time of the row before and are left out", equal.len()),
+            what: match equal.len() {
+                1 => "one row has the time of the row before and is left out".to_owned(),
+                n => format!("{n} rows have the time of the row before and are left out"),
+            },
         });
         return;
     }
@@ -437,6 +484,31 @@ mod tests {
         assert_eq!(date_time_s("yesterday"), None);
     }
 
+    #[test]
+    fn zones_are_read_in_their_usual_forms() {
+        // Forms of ISO 8601; the offsets of Nepal, of the Marquesas and of the Line Islands.
+        for (text, s) in [
+            ("Z", 0.0),
+            ("utc", 0.0),
+            ("+00:00", 0.0),
+            ("+02", 7200.0),
+            ("-5", -18_000.0),
+            ("+0545", 20_700.0),
+            ("-09:30", -34_200.0),
+            ("+14:00", 50_400.0),
+        ] {
+            assert_eq!(zone_s(text), Some(s), "{text}");
+            assert_eq!(zone_s(&zone_text(s)), Some(s), "{text}");
+        }
+        for bad in ["", "+", "2", "+15:00", "+02:60", "+2:0", "+02:00:00", "CET", "+a"] {
+            assert_eq!(zone_s(bad), None, "{bad}");
+        }
+        // Without a zone of its own the text is of the zone given; with one it is not.
+        let local = |text| local_date_time_s(text, 7200.0);
+        assert_eq!(local("2024-05-01T12:00:00"), date_time_s("2024-05-01T10:00:00Z"));
+        assert_eq!(local("2024-05-01 12:00:00 -05:00"), date_time_s("2024-05-01T17:00:00Z"));
+    }
+
     fn lines(n: usize) -> Vec<u32> {
         (0..n).map(|i| i as u32 + 2).collect()
     }
@@ -486,7 +558,7 @@ mod tests {
             let mut t = 0.0;
             let raw: Vec<f64> = steps.iter().map(|s| { t += s; t }).collect();
             let n = raw.len();
-            let out = repair(raw, &lines(n), &Modulus::of(&TimeForm::Clock, 0.0));
+            let out = repair(raw, &lines(n), &Modulus::of(&TimeForm::Clock { zone_s: 0.0 }, 0.0));
             proptest::prop_assert!(out.time_s.windows(2).all(|w| w[1] > w[0]));
         }
     }

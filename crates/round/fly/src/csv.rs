@@ -8,7 +8,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::clock;
-use crate::map::{Column, ColumnMap, TimeForm, TimeSource};
+use crate::map::{Column, ColumnMap, TimeForm, TimeSource, Week};
 use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
 use crate::{derive, words};
 
@@ -160,9 +160,9 @@ fn resolve(
     let mut time_missing = false;
     if let TimeSource::Column { column, form } = &map.time {
         let form = match form {
-            TimeForm::Number { .. } => CellForm::Number,
-            TimeForm::Clock => CellForm::Clock,
-            TimeForm::DateTime => CellForm::DateTime,
+            TimeForm::Number { .. } | TimeForm::Gps { .. } => CellForm::Number,
+            TimeForm::Clock { .. } => CellForm::Clock,
+            TimeForm::DateTime { zone_s } => CellForm::DateTime { zone_s: zone_s.round() as i32 },
         };
         match find(column, headers, fields) {
             Ok(index) => columns.push((index, form)),
@@ -186,6 +186,16 @@ fn resolve(
             Err(repeated) => {
                 columns.push((usize::MAX, CellForm::Number));
                 tell(&entry.column, repeated);
+            }
+        }
+    }
+    // The week stands last, where the entries do not see it.
+    if let TimeSource::Column { form: TimeForm::Gps { week: Week::Column(column), .. }, .. } = &map.time {
+        match find(column, headers, fields) {
+            Ok(index) => columns.push((index, CellForm::Number)),
+            Err(repeated) => {
+                time_missing = true;
+                tell(column, repeated);
             }
         }
     }
@@ -240,6 +250,101 @@ fn find(column: &Column, headers: &[String], fields: usize) -> Result<usize, boo
     }
 }
 
+/// Times of the rows from the first one, s; what the clock showed there and after how much it starts over; what is to be
+/// told of it.
+fn raw_time(map: &ColumnMap, read: &mut Table) -> (Vec<f64>, clock::Modulus, Option<Flaw>) {
+    let TimeSource::Column { form, .. } = &map.time else {
+        let TimeSource::SteadyRate { rate_hz } = &map.time else {
+            return (Vec::new(), clock::Modulus::none(), None);
+        };
+        let times = (0..read.lines.len()).map(|i| i as f64 / rate_hz).collect();
+        return (times, clock::Modulus::none(), None);
+    };
+    let mut raw = if read.columns.is_empty() { Vec::new() } else { read.columns.remove(0) };
+    let first = raw.first().copied().unwrap_or(0.0);
+    // Subtracting the first time before scaling keeps microseconds of an epoch exact.
+    let mut from_first = |seconds: f64| raw.iter_mut().for_each(|t| *t = (*t - first) * seconds);
+    let start_s = match form {
+        TimeForm::Number { seconds } => {
+            from_first(*seconds);
+            first * seconds
+        }
+        TimeForm::DateTime { .. } => {
+            from_first(1.0);
+            first
+        }
+        // A clock of another zone may be on the day before or after.
+        TimeForm::Clock { zone_s } => {
+            from_first(1.0);
+            if *zone_s == 0.0 { first } else { (first - zone_s).rem_euclid(86_400.0) }
+        }
+        TimeForm::Gps { seconds, week } => {
+            from_first(*seconds);
+            let weeks = match week {
+                Week::Column(_) => read.columns.pop().unwrap_or_default(),
+                Week::Number(number) => vec![f64::from(*number)],
+                Week::Unknown => Vec::new(),
+            };
+            let (start_s, told) = gps_start(&weeks, first * seconds);
+            if matches!(week, Week::Column(_)) {
+                add_weeks(&mut raw, &weeks);
+            }
+            return (raw, clock::Modulus::of(form, start_s), told);
+        }
+    };
+    (raw, clock::Modulus::of(form, start_s), None)
+}
+
+/// What the satellites' clock showed at the first row in universal time, s since 1970-01-01, where the week tells it; the
+/// seconds of the week where not.
+fn gps_start(weeks: &[f64], seconds: f64) -> (f64, Option<Flaw>) {
+    let tell = |what: String| Some(Flaw { kind: FlawKind::Clock, place: "time".to_owned(), what });
+    let week = weeks.iter().copied().find(|w| w.is_finite());
+    let Some(week) = week.filter(|w| *w >= 0.0 && *w < 10_000.0) else {
+        return (seconds, tell("the week is not known: times are told within it, and no date is".to_owned()));
+    };
+    if week < clock::gps::TEN_BITS {
+        let day = |more: f64| {
+            let at = clock::gps::universal(week + more * clock::gps::TEN_BITS, seconds);
+            clock::iso8601(at.time_s).unwrap_or_default().chars().take(10).collect::<String>()
+        };
+        return (
+            seconds,
+            tell(format!(
+                "week {week:.0} is counted in ten bits, which start over every 1024 weeks: the flight was on {}, {} or {}; no \
+                 date is told. Write week = with the whole number into the map's [time] if you know it",
+                day(0.0),
+                day(1.0),
+                day(2.0)
+            )),
+        );
+    }
+    let at = clock::gps::universal(week, seconds);
+    let told = (!at.known).then(|| Flaw {
+        kind: FlawKind::Clock,
+        place: "time".to_owned(),
+        what: format!(
+            "the satellites' clock is taken as {:.0} s ahead of universal time; for that date this program does not know \
+             whether leap seconds were put in",
+            at.ahead_s
+        ),
+    });
+    (at.time_s, told)
+}
+
+/// Adds the weeks that have begun since the first row. A row without a week is of the one before.
+fn add_weeks(raw: &mut [f64], weeks: &[f64]) {
+    let mut known = weeks.iter().copied().filter(|w| w.is_finite());
+    let Some(first) = known.next() else { return };
+    let mut week = first;
+    for (t, w) in raw.iter_mut().zip(weeks) {
+        if w.is_finite() {
+            week = *w;
+        }
+        *t += (week - first) * clock::gps::WEEK_S;
+    }
+}
+
 /// Makes channels of the columns read: time repaired, values in kept units, slower channels with their own times.
 fn assemble(
     map: &ColumnMap,
@@ -249,22 +354,8 @@ fn assemble(
     unused_columns: Vec<String>,
     mut flaws: Vec<Flaw>,
 ) -> Result<Recording, NotARecording> {
-    let (raw_time, wrap_s) = match &map.time {
-        TimeSource::Column { form, .. } => {
-            let mut raw = if read.columns.is_empty() { Vec::new() } else { read.columns.remove(0) };
-            let seconds = match form {
-                TimeForm::Number { seconds } => *seconds,
-                TimeForm::Clock | TimeForm::DateTime => 1.0,
-            };
-            // Subtracting the first time before scaling keeps microseconds of an epoch exact.
-            let first = raw.first().copied().unwrap_or(0.0);
-            raw.iter_mut().for_each(|t| *t = (*t - first) * seconds);
-            (raw, clock::Modulus::of(form, first * seconds))
-        }
-        TimeSource::SteadyRate { rate_hz } => {
-            ((0..read.lines.len()).map(|i| i as f64 / rate_hz).collect(), clock::Modulus::none())
-        }
-    };
+    let (raw_time, wrap_s, told) = raw_time(map, &mut read);
+    flaws.extend(told);
     let start = wrap_s.start_s;
     let repaired = clock::repair(raw_time, &read.lines, &wrap_s);
     flaws.extend(repaired.flaws);

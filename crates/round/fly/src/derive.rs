@@ -32,6 +32,11 @@ pub fn derived(recording: &Recording) -> Vec<Channel> {
     made
 }
 
+/// Whether a channel was computed from others.
+pub(crate) fn is_derived(c: &Channel) -> bool {
+    c.source.starts_with("from \"") || c.source.ends_with("where the recording begins")
+}
+
 fn from_speed_and_course(recording: &Recording) -> Option<[Channel; 2]> {
     let speed = recording.channel(&Quantity::GroundSpeed)?;
     let course = recording.channel(&Quantity::Course)?;
@@ -81,14 +86,17 @@ pub(crate) fn from_positions(recording: &Recording) -> Option<[Channel; 2]> {
 }
 
 /// Positions where they change: a slow receiver's last position is often repeated in every row, which would read
-/// as standing still and jumping.
+/// as standing still and jumping. Faster than fifty a second they tell no more of the velocity.
 fn changes(fixes: &[(f64, f64, f64)]) -> Vec<(f64, f64, f64)> {
+    const CLOSEST_S: f64 = 0.019;
     let mut kept: Vec<(f64, f64, f64)> = Vec::new();
     for fix in fixes {
-        let same = kept.last().is_some_and(|(t, lat, lon)| {
-            // A second without change is standing still, not a repeated position.
-            *lat == fix.1 && *lon == fix.2 && fix.0 - t < 1.0
-        });
+        let close = kept.last().is_some_and(|(t, ..)| fix.0 - t < CLOSEST_S);
+        let same = close
+            || kept.last().is_some_and(|(t, lat, lon)| {
+                // A second without change is standing still, not a repeated position.
+                *lat == fix.1 && *lon == fix.2 && fix.0 - t < 1.0
+            });
         if !same {
             kept.push(*fix);
         }

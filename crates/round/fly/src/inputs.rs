@@ -99,6 +99,17 @@ pub enum Control {
 }
 
 impl Control {
+    /// The way of acting that a recording's number stands for: 0 direct, 1 rate, 2 level.
+    #[must_use]
+    pub fn of_number(number: f64) -> Self {
+        match number.round() as i64 {
+            0 if number.is_finite() => Self::Direct,
+            1 => Self::Rate,
+            2 => Self::Level,
+            _ => Self::Unknown,
+        }
+    }
+
     /// Its word in documents and on pages.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -243,10 +254,5 @@ fn control(acts: Option<&Channel>, from_s: f64, to_s: f64) -> Control {
     let Some(one) = seen.next().filter(|one| fresh && seen.all(|v| v == *one)) else {
         return Control::Unknown;
     };
-    match one.round() as i64 {
-        0 => Control::Direct,
-        1 => Control::Rate,
-        2 => Control::Level,
-        _ => Control::Unknown,
-    }
+    Control::of_number(*one)
 }

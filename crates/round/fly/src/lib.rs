@@ -17,6 +17,7 @@ pub mod recording;
 pub mod resample;
 pub mod sense;
 pub mod simulated;
+mod thin;
 mod tracks;
 pub mod unpack;
 pub mod words;

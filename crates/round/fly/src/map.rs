@@ -37,9 +37,33 @@ pub enum TimeForm {
         seconds: f64,
     },
     /// Clock text, `hh:mm:ss` with or without decimals; midnight is passed over.
-    Clock,
+    Clock {
+        /// How far the clock is ahead of universal time, s.
+        zone_s: f64,
+    },
     /// Date and time as ISO 8601 writes them, with `T` or a space between, with or without zone.
-    DateTime,
+    DateTime {
+        /// How far dates without a zone are ahead of universal time, s.
+        zone_s: f64,
+    },
+    /// Time of the satellites' week, as receivers give it.
+    Gps {
+        /// Seconds in one unit of the column.
+        seconds: f64,
+        /// The number of the week.
+        week: Week,
+    },
+}
+
+/// Where the number of the satellites' week comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Week {
+    /// A column.
+    Column(Column),
+    /// It is this one at the first row, counted from 1980-01-06.
+    Number(u32),
+    /// It is not known: times within the week, and no date.
+    Unknown,
 }
 
 /// Where the time of a row comes from.

@@ -9,10 +9,12 @@ use aircraft::finding::Window;
 use crate::inputs::{self, Axis, Control, Input, InputKind};
 use crate::recording::Recording;
 
+mod acting;
 mod ends;
 mod signals;
 mod stalls;
 
+pub use acting::{Acting, acting};
 pub use ends::{Flown, Moment, flights};
 use signals::Signals;
 
@@ -145,6 +147,7 @@ pub fn find(recording: &Recording) -> Vec<Phase> {
     }
     launches_and_landings(&mut kinds, &s);
     merge_slivers(&mut kinds, &s);
+    merge_splinters(&mut kinds, &s);
     let flights = ends::flights(recording);
     impacts(&mut kinds, &s, &flights);
     let strength = s.strength();
@@ -337,6 +340,24 @@ fn merge_slivers(kinds: &mut [PhaseKind], s: &Signals) {
             (one, other) => one.or(other),
         };
         if let Some(kind) = kind {
+            for k in kinds.get_mut(from..to).unwrap_or(&mut []) {
+                *k = kind;
+            }
+        }
+    }
+}
+
+/// Shorter than this nothing is a phase, s: what is left of one where others were laid over it.
+const SPLINTER_S: f64 = 0.3;
+
+/// Gives what is left of a phase for a moment only to the phase before it, or after it.
+fn merge_splinters(kinds: &mut [PhaseKind], s: &Signals) {
+    for (from, to) in runs(kinds.len(), |i, j| kinds.get(i) == kinds.get(j)) {
+        if s.seconds(from, to) >= SPLINTER_S || kinds.get(from) == Some(&PhaseKind::Ground) {
+            continue;
+        }
+        let before = from.checked_sub(1).and_then(|i| kinds.get(i)).copied();
+        if let Some(kind) = before.filter(|k| *k != PhaseKind::Ground).or_else(|| kinds.get(to).copied()) {
             for k in kinds.get_mut(from..to).unwrap_or(&mut []) {
                 *k = kind;
             }

@@ -6,10 +6,13 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use crate::csv::table::{self, CellForm, Head, Layout, Table};
 use crate::csv::{NotARecording, encoding};
 use crate::map::{Axes, Column, ColumnMap, Entry, TimeForm, TimeSource};
 use crate::recording::{Channel, Quantity, Recording};
+use crate::thin::Spans;
 use crate::words::{self, Dimension};
 
 mod axes;
@@ -109,7 +112,10 @@ impl Candidate {
 struct Search {
     head: Head,
     table: Table,
-    time_s: Arc<Vec<f64>>,
+    /// Times in the likeliest unit, s.
+    time_s: Vec<f64>,
+    /// Times and columns, thinned, as the laws look at them.
+    thin: (Arc<Vec<f64>>, Vec<Vec<f64>>),
     candidates: Vec<Candidate>,
     doubts: Vec<Doubt>,
     /// What the headers say, column by column.
@@ -129,16 +135,29 @@ impl Search {
         let channels = entries
             .filter_map(|(index, entry)| {
                 let (factor, summand) = entry.line()?;
-                let values = self.table.columns.get(index)?;
+                let (time_s, columns) = &self.thin;
+                let values = columns.get(index)?;
                 Some(Channel {
                     quantity: entry.quantity,
                     source: self.head.headers.get(index).cloned().unwrap_or_default(),
-                    time_s: Arc::clone(&self.time_s),
+                    time_s: Arc::clone(time_s),
                     values: values.iter().map(|v| v * factor + summand).collect(),
                 })
             })
             .collect();
         Recording { channels, rows: self.time_s.len(), ..Recording::default() }
+    }
+
+    /// Takes the times in another unit, so many times as long.
+    fn stretch(&mut self, by: f64) {
+        let times: Vec<f64> = self.time_s.iter().map(|t| t * by).collect();
+        self.thin = match Spans::of(&times) {
+            Some(spans) => {
+                let columns = self.table.columns.par_iter().map(|c| spans.means(c)).collect();
+                (spans.time_s, columns)
+            }
+            None => (Arc::new(times), self.table.columns.clone()),
+        };
     }
 
     /// Every candidate whose unit is known.
@@ -198,24 +217,26 @@ pub fn propose(bytes: &[u8]) -> Result<Proposal, NotARecording> {
         doubts: Vec::new(),
         heard: Vec::new(),
         offered: Vec::new(),
-        time_s: Arc::new(found.time_s.clone()),
+        time_s: found.time_s.clone(),
+        thin: (Arc::new(Vec::new()), Vec::new()),
         head,
         table,
     };
     for said in &found.doubts {
         search.doubt(&[found.index], said.clone());
     }
-    hear(&mut search, found.index);
+    search.stretch(1.0);
+    hear(&mut search, &found);
     one_each(&mut search);
     let unit_s = settle::settle(&mut search, &found);
     Ok(finish(search, &layout, &found, unit_s))
 }
 
 /// Candidates by their headers, with the units that their values allow.
-fn hear(search: &mut Search, time_index: usize) {
+fn hear(search: &mut Search, found: &time::Found) {
     let headers = search.head.headers.clone();
     for (index, name) in headers.iter().enumerate().take(search.head.fields) {
-        if index == time_index {
+        if index == found.index || Some(index) == found.week {
             continue;
         }
         let mut reading = match header::read(name) {
@@ -235,9 +256,7 @@ fn hear(search: &mut Search, time_index: usize) {
         let word = words::word(&reading.quantity);
         let values = search.table.columns.get(index).map_or(&[][..], Vec::as_slice);
         if let Some(servo) = header::servo_abbreviated(name)
-            && numerics::statistics::median(
-                &values.iter().copied().filter(|v| v.is_finite()).collect::<Vec<_>>(),
-            ) > 500.0
+            && numerics::statistics::median(search.thin.1.get(index).map_or(&[][..], Vec::as_slice)) > 500.0
         {
             reading.quantity = servo;
         }
@@ -376,6 +395,7 @@ fn finish(search: Search, layout: &Layout, found: &time::Found, unit_s: Option<f
     }
     let form = match (&found.form, unit_s) {
         (TimeForm::Number { .. }, Some(seconds)) => TimeForm::Number { seconds },
+        (TimeForm::Gps { week, .. }, Some(seconds)) => TimeForm::Gps { seconds, week: week.clone() },
         (form, _) => form.clone(),
     };
     let map = ColumnMap {

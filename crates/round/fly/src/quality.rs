@@ -2,12 +2,13 @@
 
 use std::sync::Arc;
 
+use aircraft::finding::Window;
 use numerics::statistics::{mean, standard_deviation};
 use rayon::prelude::*;
 
 use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
-use crate::resample;
 use crate::words;
+use crate::{derive, resample};
 
 mod against;
 mod order;
@@ -68,6 +69,8 @@ pub fn assess(recording: &Recording) -> Quality {
             clocks.push((Arc::clone(&c.time_s), Steps::of(&c.time_s)));
         }
     }
+    // On the ground everything may stand still.
+    let airborne = crate::phases::airborne_windows(recording).filter(|list| !list.is_empty());
     let looked_at: Vec<(ChannelQuality, Vec<Flaw>)> = recording
         .channels
         .par_iter()
@@ -76,7 +79,7 @@ pub fn assess(recording: &Recording) -> Quality {
                 clocks.iter().find(|(times, _)| Arc::ptr_eq(times, &c.time_s)).map(|(_, steps)| *steps);
             let quality = of_channel(c, whole);
             let mut flaws = Vec::new();
-            tell(c, &quality, &mut flaws);
+            tell(c, &quality, airborne.as_deref(), &mut flaws);
             (quality, flaws)
         })
         .collect();
@@ -225,11 +228,12 @@ fn jumps(channel: &Channel, samples: &[(f64, f64)]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn tell(channel: &Channel, quality: &ChannelQuality, flaws: &mut Vec<Flaw>) {
+fn tell(channel: &Channel, quality: &ChannelQuality, airborne: Option<&[Window]>, flaws: &mut Vec<Flaw>) {
     let word = words::word(&channel.quantity);
     let mut add = |kind: FlawKind, place: String, what: String| flaws.push(Flaw { kind, place, what });
-    let name = format!("{word} (\"{}\")", channel.source);
-    if quality.samples < 10 {
+    let name = format!("{word} ({})", words::column_text(&channel.source));
+    // What was computed of other channels has their flaws, which are told of them.
+    if quality.samples < 10 || derive::is_derived(channel) {
         return;
     }
     let may_rest = matches!(
@@ -265,7 +269,16 @@ fn tell(channel: &Channel, quality: &ChannelQuality, flaws: &mut Vec<Flaw>) {
     let motor = matches!(channel.quantity, Quantity::Amps | Quantity::Rpm);
     let zero = quality.least + 0.02 * (quality.greatest - quality.least);
     let off = |from: f64| motor && samples.iter().any(|(t, v)| *t == from && *v <= zero);
-    let long = |run: &&(f64, f64)| run.1 - run.0 > (20.0 * usual).max(2.0) && !may_rest && !off(run.0);
+    let aloft_s = |(from, to): (f64, f64)| match airborne {
+        Some(list) => list.iter().map(|w| (to.min(w.to_s) - from.max(w.from_s)).max(0.0)).sum(),
+        None => to - from,
+    };
+    let long = |run: &&(f64, f64)| {
+        run.1 - run.0 > (20.0 * usual).max(2.0)
+            && aloft_s(**run) > 0.5 * (run.1 - run.0)
+            && !may_rest
+            && !off(run.0)
+    };
     if let Some((from, to)) = runs.iter().filter(long).max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0))) {
         add(
             FlawKind::Stuck,

@@ -22,33 +22,32 @@ const LONGEST_HOLE_S: f64 = 2.0;
 /// in (-π, π]. Not a number outside the channel's span and in holes longer than two seconds.
 #[must_use]
 pub fn at(channel: &Channel, times_s: &[f64]) -> Vec<f64> {
-    let samples: Vec<(f64, f64)> = channel
-        .time_s
-        .iter()
-        .copied()
-        .zip(channel.values.iter().copied())
-        .filter(|(_, v)| v.is_finite())
-        .collect();
+    let count = channel.time_s.len().min(channel.values.len());
+    let (times, values) =
+        (channel.time_s.get(..count).unwrap_or(&[]), channel.values.get(..count).unwrap_or(&[]));
     let wraps = wraps(&channel.quantity);
     let holds = holds(&channel.quantity);
+    let number = |i: &usize| values.get(*i).is_some_and(|v| v.is_finite());
+    // First sample after the last time asked for.
     let mut next = 0;
     times_s
         .iter()
         .map(|t| {
-            while samples.get(next).is_some_and(|(time, _)| time <= t) {
-                next += 1;
-            }
-            // Times that step back are looked up afresh.
-            if next > 0 && samples.get(next - 1).is_some_and(|(time, _)| time > t) {
-                next = samples.partition_point(|(time, _)| time <= t);
-            }
-            let Some((t0, v0)) = next.checked_sub(1).and_then(|i| samples.get(i)).copied() else {
+            next = first_after(times, next, *t);
+            // Beyond the longest hole nothing is looked for.
+            let near = |i: &usize| times.get(*i).is_some_and(|time| t - time <= LONGEST_HOLE_S);
+            let Some(before) = (0..next).rev().take_while(near).find(number) else {
+                return f64::NAN;
+            };
+            let (Some(t0), Some(v0)) = (times.get(before).copied(), values.get(before).copied()) else {
                 return f64::NAN;
             };
             if t0 >= *t {
                 return if wraps { wrap_rad(v0) } else { v0 };
             }
-            let Some((t1, v1)) = samples.get(next).copied() else {
+            let near = |i: &usize| times.get(*i).is_some_and(|time| time - t0 <= LONGEST_HOLE_S);
+            let later = (next..count).take_while(near).find(number);
+            let Some((t1, v1)) = later.and_then(|i| Some((*times.get(i)?, *values.get(i)?))) else {
                 return f64::NAN;
             };
             if t1 - t0 > LONGEST_HOLE_S {
@@ -61,6 +60,21 @@ pub fn at(channel: &Channel, times_s: &[f64]) -> Vec<f64> {
             if wraps { wrap_rad(v0 + share * wrap_rad(v1 - v0)) } else { v0 + share * (v1 - v0) }
         })
         .collect()
+}
+
+/// The first of growing times that is later than a time, looked for from where the last one was found: a few steps on, or
+/// by halving.
+fn first_after(times: &[f64], from: usize, t: f64) -> usize {
+    /// Steps that cost no more than halving does.
+    const STEPS: usize = 8;
+    if from > 0 && times.get(from - 1).is_some_and(|time| *time > t) {
+        return times.partition_point(|time| *time <= t);
+    }
+    let near = times.get(from..(from + STEPS).min(times.len())).unwrap_or(&[]);
+    match near.iter().position(|time| *time > t) {
+        Some(steps) => from + steps,
+        None => from + times.get(from..).map_or(0, |rest| rest.partition_point(|time| *time <= t)),
+    }
 }
 
 /// An angle without its jumps by a full turn; values that are not numbers are passed over and stay.

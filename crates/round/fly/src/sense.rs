@@ -4,14 +4,12 @@
 //! A wrong channel makes others look wrong that are right. Hence what is found first is put right on a copy before the
 //! next is looked for.
 
-use std::borrow::Cow;
-
 use crate::derive;
 use crate::map::{ColumnMap, Entry};
 use crate::propose::contradictions::{self, Contradiction, Remedy};
 use crate::propose::{remedy, swaps};
 use crate::recording::{Channel, Flaw, FlawKind, Quantity, Recording};
-use crate::words;
+use crate::{thin, words};
 
 /// Something that a recording contradicts.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,7 +35,7 @@ pub fn check(recording: &Recording) -> Vec<Flaw> {
 /// The same with the channels that are not to be relied on.
 #[must_use]
 pub fn contradicted(recording: &Recording) -> Vec<Contradicted> {
-    let mut mended = Cow::Borrowed(recording);
+    let mut mended = thin::recording(recording);
     let mut found: Vec<Contradicted> = Vec::new();
     while found.len() < MOST {
         let next = swaps::find(&mended).or_else(|| contradictions::find(&mended).into_iter().next());
@@ -59,7 +57,7 @@ pub fn contradicted(recording: &Recording) -> Vec<Contradicted> {
         }
         let remedy =
             if again || c.blame.len() > 1 && c.remedy != Remedy::Swap { &Remedy::None } else { &c.remedy };
-        mend(mended.to_mut(), &c, remedy);
+        mend(&mut mended, &c, remedy);
     }
     found
 }

@@ -108,7 +108,7 @@ pub(crate) fn recording(
     let start = first.time_s;
     let lines: Vec<u32> = fixes.iter().map(|f| f.line).collect();
     let raw: Vec<f64> = fixes.iter().map(|f| f.time_s - start).collect();
-    let repaired = clock::repair(raw, &lines, &Modulus::of(&TimeForm::DateTime, start));
+    let repaired = clock::repair(raw, &lines, &Modulus::of(&TimeForm::DateTime { zone_s: 0.0 }, start));
     flaws.extend(repaired.flaws);
     let time_s = Arc::new(repaired.time_s);
     let kept = |i: usize| repaired.keep.as_ref().is_none_or(|k| k.get(i).copied().unwrap_or(false));

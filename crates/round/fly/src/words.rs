@@ -241,6 +241,25 @@ pub fn unit_of(dimension: Dimension, word: &str) -> Option<&'static Unit> {
     units_of(dimension).find(|u| u.word == word)
 }
 
+/// The unit in which people read a dimension: degrees for angles, percent for the throttle, the kept one elsewhere.
+#[must_use]
+pub fn shown_unit(dimension: Dimension) -> Option<&'static Unit> {
+    let wanted = match dimension {
+        Dimension::Angle => unit_of(dimension, "deg"),
+        Dimension::AngularRate => unit_of(dimension, "deg/s"),
+        Dimension::Throttle | Dimension::Demand => unit_of(dimension, "percent"),
+        Dimension::Temperature => unit_of(dimension, "degC"),
+        _ => None,
+    };
+    wanted.or_else(|| units_of(dimension).next())
+}
+
+/// The source of a channel for a sentence: a header in quotation marks; what was computed says itself of what.
+#[must_use]
+pub fn column_text(source: &str) -> String {
+    if source.contains('"') { source.to_owned() } else { format!("\"{source}\"") }
+}
+
 /// Of these words the one most like a mistyped one, if any is alike enough to be meant.
 #[must_use]
 pub(crate) fn nearest<'a>(typed: &str, words: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {

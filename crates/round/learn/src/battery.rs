@@ -22,7 +22,7 @@ const LEAST_SPREAD: (f64, f64) = (0.5, 0.1);
 const USEFUL_SHARE: f64 = 0.1;
 /// Relative error of a current sensor that nobody calibrated: it goes into the resistance as it is (sensors' data
 /// sheets: 2 to 5 %).
-const CURRENT_SENSOR: f64 = 0.02;
+pub(crate) const CURRENT_SENSOR: f64 = 0.02;
 /// Fall of the open voltage known before looking, V per ampere-hour for each volt of the pack: a lithium-polymer cell
 /// falls by some 0.5 V of 3.8 over its capacity (common practice, no source), models hold 1 to 10 Ah.
 const FALL_PER_AH: f64 = 0.1;

@@ -5,7 +5,8 @@
 //! deflections that give negative moments (`motion::model::Derivatives`). They are about the mass and inertia of the
 //! prediction: an inertia that is off by 5 % moves every moment derivative by as much, which their doubt does not hold.
 //! What short inputs do not tell apart stays as predicted: `Cm_alphadot` and `CLq` beside `Cmq` and `CLa`, the side force by
-//! turning and by aileron beside `CYb`. `CLa` holds the lift alone: the predicted drag is taken off the measured force.
+//! turning and by aileron beside `CYb`; `Clr` and `Cnp`, as in short inputs roll and yaw go together. `CLa` holds the lift
+//! alone: the predicted drag is taken off the measured force.
 
 use aircraft::finding::{Finding, Window};
 use fly::inputs::{Control, Input};
@@ -137,6 +138,8 @@ struct Flown<'a> {
 /// What a fit of a group brings: symbols with value, sd, bare bound, first answer.
 struct Fitted {
     numbers: Vec<(&'static str, f64, f64, f64, Option<f64>)>,
+    /// What speaks against them all.
+    against: Option<String>,
     explained: Vec<(&'static str, f64)>,
     outputs: Vec<(&'static str, Vec<Vec<f64>>, Vec<Vec<f64>>)>,
 }
@@ -239,14 +242,16 @@ fn group(
     let mut predicted = flown.model.aerodynamics.derivatives;
     let derivatives = fitted
         .numbers
-        .into_iter()
-        .map(|(symbol, value, sd, white_sd, equation_error)| {
+        .iter()
+        .map(|&(symbol, value, sd, white_sd, equation_error)| {
             let other = by_servo.iter().find(|n| n.0 == symbol).map_or(0.0, |n| n.1 - value);
             let sd = sd.hypot(MODEL_DOUBT * value).hypot(other);
             let doubt = 2.0 * sd / value.abs();
-            let enough = n >= FEWEST && doubt <= ENOUGH;
+            let enough = n >= FEWEST && doubt <= ENOUGH && fitted.against.is_none();
             let needed = more(n, doubt, ENOUGH).max(FEWEST.saturating_sub(n));
-            let verdict = if enough {
+            let verdict = if let Some(why) = &fitted.against {
+                format!("from {} {words} inputs; {why}", count(n))
+            } else if enough {
                 format!("from {} {words} inputs, within {:.0} %", count(n), 100.0 * doubt)
             } else if needed < 60 {
                 format!(

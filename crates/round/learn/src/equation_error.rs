@@ -59,6 +59,9 @@ pub fn solve(stretches: &[Balance], highest_hz: f64) -> Result<Fit, NoFit> {
             left.push(y[k].im);
         }
     }
+    if rows.is_empty() || parameters == 0 {
+        return Err(NoFit::TooFewData { data: rows.len(), parameters });
+    }
     let a = DMatrix::from_fn(rows.len(), parameters, |i, j| rows[i][j]);
     fit::linear(&a, &left)
 }

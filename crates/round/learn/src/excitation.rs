@@ -9,6 +9,7 @@ use fly::recording::{Channel, Quantity, Recording};
 use fly::resample;
 use nalgebra::DMatrix;
 use numerics::statistics::median;
+use numerics::units::G_M_S2;
 
 use crate::findings::Wind;
 use crate::servos;
@@ -86,6 +87,23 @@ impl Signals {
             airspeed: airspeed(recording, wind, &times, step_s),
             acts: even(&Quantity::Acts),
         })
+    }
+
+    /// The same about axes that lie nose-down of the controller's by an angle, rad: those of the airframe where the controller
+    /// sits nose-up of them. Rates, forces and the pitch angle are turned.
+    pub(crate) fn turned(mut self, nose_up_rad: f64) -> Self {
+        let (sin, cos) = nose_up_rad.sin_cos();
+        for [x, _, z] in [&mut self.rates, &mut self.forces] {
+            if let (Some(x), Some(z)) = (x, z) {
+                for (x, z) in x.iter_mut().zip(z) {
+                    (*x, *z) = (*x * cos + *z * sin, *z * cos - *x * sin);
+                }
+            }
+        }
+        if let Some(pitch) = &mut self.angles[1] {
+            pitch.iter_mut().for_each(|p| *p -= nose_up_rad);
+        }
+        self
     }
 
     /// Places of a window.
@@ -203,8 +221,14 @@ fn airspeed(recording: &Recording, wind: Option<&Wind>, times_s: &[f64], step_s:
     Some(north.iter().zip(&east).map(|(n, e)| (n - wind[0]).hypot(e - wind[1])).collect())
 }
 
-/// Share of an input's confidence below which it is not one.
-const LEAST_CONFIDENCE: f64 = 0.4;
+/// Confidence below which a movement of the stick is taken for flying, not for an input.
+const LEAST_CONFIDENCE: f64 = 0.7;
+/// An input is flown from steady flight: turning about its own axis just before it is at most this share of the most that
+/// follows. What the stick does to stop a turning that is there already answers the turning, and would be mistaken for its
+/// cause.
+const MOST_BEFORE: f64 = 0.35;
+/// How long before the input that is looked at, s.
+const LOOKED_AT_S: f64 = 0.3;
 
 /// One input with its surroundings.
 #[derive(Debug, Clone, PartialEq)]
@@ -253,7 +277,10 @@ pub(crate) fn excited(
                 places.start += 1;
             }
         }
-        if (places.len() as f64) * signals.step_s < 0.8 || (axis == 1 && !upright(signals, &places)) {
+        if (places.len() as f64) * signals.step_s < 0.8
+            || (axis == 1 && !upright(signals, &places))
+            || !from_steady(signals, axis, input, &places)
+        {
             continue;
         }
         found.push(Excited {
@@ -264,12 +291,98 @@ pub(crate) fn excited(
             places,
         });
     }
-    found
+    of_a_size(signals, found)
+}
+
+/// Inputs in which the aircraft turned this many times as fast as in most of them are no test of the same thing: recoveries,
+/// spins, aerobatics.
+const MOST_OVER_USUAL: f64 = 2.5;
+
+/// Those inputs that are of a size with the most of them; all where there are fewer than three.
+fn of_a_size(signals: &Signals, found: Vec<Excited>) -> Vec<Excited> {
+    if found.len() < 3 {
+        return found;
+    }
+    let most = |e: &Excited| {
+        signals
+            .rates
+            .iter()
+            .flatten()
+            .filter_map(|r| r.get(e.places.clone()))
+            .flatten()
+            .filter(|v| v.is_finite())
+            .fold(0.0_f64, |m, v| m.max(v.abs()))
+    };
+    let usual = median(&found.iter().map(most).collect::<Vec<f64>>());
+    found.into_iter().filter(|e| most(e) <= MOST_OVER_USUAL * usual).collect()
 }
 
 /// Bank and roll rate beyond which pitch is not told: turning and slip then have a part in it, rad and rad/s.
 const MOST_BANK_RAD: f64 = 0.45;
 const MOST_ROLLING_RAD_S: f64 = 0.8;
+
+/// Whether the aircraft turned little about the axis before an input, beside what it did in it.
+fn from_steady(signals: &Signals, axis: usize, input: &Input, places: &std::ops::Range<usize>) -> bool {
+    let Some(rates) = signals.rates[axis].as_ref() else {
+        return true;
+    };
+    let known = |places: std::ops::Range<usize>| -> Vec<f64> {
+        rates.get(places).unwrap_or(&[]).iter().copied().filter(|v| v.is_finite()).collect()
+    };
+    let before = known(signals.within(Window { from_s: input.start_s - LOOKED_AT_S, to_s: input.start_s }));
+    let most = known(places.clone()).iter().fold(0.0_f64, |m, v| m.max(v.abs()));
+    // The mean: gusts shake, a turning lasts.
+    before.is_empty() || numerics::statistics::mean(&before).abs() <= MOST_BEFORE * most
+}
+
+/// What an input does along the path and across it.
+pub(crate) struct Along {
+    /// Growth of the airspeed since the beginning, m/s; zero throughout where forces were not recorded.
+    pub(crate) faster: Vec<f64>,
+    /// Specific force square to the path, downward, m/s², less its first value as level flight has it, and less what the
+    /// change of the speed alone does to the lift; absent where forces were not recorded.
+    pub(crate) across: Option<Vec<f64>>,
+}
+
+/// Airspeed and lift over places, from the forces along x and z and the path that they bend: a sensor is too slow and too
+/// noisy for it.
+///
+/// `V' = fx cos α + fz sin α - g sin γ` with the path's climb angle `γ' = -(fz + g cos γ)/V`, both less what they were at
+/// the beginning, where the aircraft flies steadily (so that errors of the accelerometers fall out).
+pub(crate) fn along_the_path(signals: &Signals, places: &std::ops::Range<usize>, speed_m_s: f64) -> Along {
+    let (Some(down), Some(turning)) =
+        (whole(signals.forces[2].as_ref(), places), whole(signals.rates[1].as_ref(), places))
+    else {
+        return Along { faster: vec![0.0; places.len()], across: None };
+    };
+    let forward = whole(signals.forces[0].as_ref(), places);
+    let pitch =
+        whole(signals.angles[1].as_ref(), places).map_or(0.05, |p| p.first().copied().unwrap_or(0.05));
+    let alpha = pitch.clamp(-0.1, 0.25);
+    let rest = ((LOOKED_AT_S / signals.step_s) as usize).clamp(1, places.len().max(1));
+    let at_rest = |list: &[f64]| numerics::statistics::mean(list.get(..rest).unwrap_or(list));
+    let (down_0, turning_0) = (at_rest(&down), at_rest(&turning));
+    let forward_0 = forward.as_deref().map_or(0.0, at_rest);
+    let (mut gained, mut climbs, mut pitched) = (0.0, 0.0, 0.0);
+    let (mut faster, mut across) = (Vec::with_capacity(places.len()), Vec::with_capacity(places.len()));
+    for i in 0..places.len() {
+        let attack = pitched - climbs;
+        faster.push(gained);
+        let (sin, cos) = (alpha + attack).sin_cos();
+        let square = match &forward {
+            Some(f) => down[i] * cos - f[i] * sin,
+            None => down[i],
+        };
+        across.push(square + G_M_S2 * (1.0 + 2.0 * gained / speed_m_s));
+        let along = forward.as_ref().map_or(0.0, |f| {
+            (f[i] - forward_0) * alpha.cos() + (down[i] - down_0) * alpha.sin() + down[i] * attack
+        });
+        gained += signals.step_s * (along - G_M_S2 * climbs);
+        climbs -= signals.step_s * (down[i] - down_0) / speed_m_s;
+        pitched += signals.step_s * (turning[i] - turning_0);
+    }
+    Along { faster, across: Some(across) }
+}
 
 /// Whether the wings stay about level and still all through places, as far as that was recorded.
 fn upright(signals: &Signals, places: &std::ops::Range<usize>) -> bool {

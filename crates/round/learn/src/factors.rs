@@ -1,9 +1,10 @@
-//! By which factors was the prediction off? Drag from the glide, thrust from level flight, lift from pitch over speed: each
-//! weighed with what was known by its doubt, as the aircraft file keeps them.
+//! By which factors was the prediction off? Drag from the glide, thrust from level flight, lift from pitch over speed, what
+//! the controls do from inputs: each weighed with what was known by its doubt, as the aircraft file keeps them.
 
 use aircraft::finding::{Change, Window};
 use aircraft::limits::Flown;
 use aircraft::{Known, Origin};
+use fly::recording::Quantity;
 use motion::forces::Prepared;
 use motion::trim::{self, Hold};
 use numerics::uncertain::Uncertain;
@@ -16,13 +17,16 @@ use crate::answers::{Estimate, Told, Verdict, not_excited};
 use crate::coloured::{self, Coloured, Family, LogPrior, Problem};
 use crate::findings::{Learnt, NotLearnt};
 use crate::flight::Flight;
+use crate::handling::Handling;
 use crate::polar::{Glide, sink_of};
 use crate::settings;
 use crate::straight::{PIECE_S, Piece, Straight};
 
+mod control;
+
 /// Most by which one flight may move a factor: what is further off has a cause to be found first.
 const LARGEST_MOVE: f64 = 0.35;
-/// A flown factor worse known than this is not worth keeping.
+/// A flown factor worse known than this share of it is not worth keeping.
 const USEFUL_SD: f64 = 0.1;
 /// A pack's voltage falls by some 10 % from full to empty, and thrust with it; the prediction stands in the middle
 /// (common practice, no source).
@@ -48,6 +52,7 @@ struct Found {
 pub(crate) fn factors(
     flight: &Flight<'_>,
     glide: Option<&Glide>,
+    handling: &Handling,
     as_flown: Option<&Flown>,
 ) -> Learnt<(Told, Vec<Change>)> {
     let Some(prediction) = flight.prediction else {
@@ -65,7 +70,8 @@ pub(crate) fn factors(
     let lift = lift(flight, prediction);
     let mut told = Told::default();
     let mut changes = Vec::new();
-    for mut found in [drag, thrust, lift].into_iter().flatten() {
+    let controls = control::controls(flight, prediction, handling);
+    for mut found in [drag, thrust, lift].into_iter().flatten().chain(controls) {
         let change = change(&mut found, as_flown, &flight.aircraft.flown);
         let parameter = format!("factors.{}", found.key);
         told.estimates.push(
@@ -80,7 +86,7 @@ pub(crate) fn factors(
     }
     if told.estimates.is_empty() {
         return not_excited(
-            "glide 20 s with the motor off for the drag, then four level legs of 10 s for the thrust, two of them a quarter faster for the lift",
+            "glide 20 s with the motor off for the drag, then four level legs of 10 s for the thrust, two of them a quarter faster for the lift, and five doublets in each axis in direct for the controls",
         );
     }
     told.sentences.push(
@@ -152,13 +158,27 @@ fn drag(flight: &Flight<'_>, prediction: &Prediction, glide: &Glide) -> Option<F
 }
 
 fn limit(against: &mut Vec<String>, flown: Uncertain, more: &str) {
-    if !(flown.sd <= USEFUL_SD) {
+    // By its own size: a low estimate comes with a low doubt, and would be believed more often than a high one.
+    if !(flown.sd <= USEFUL_SD * flown.value) {
         against.push(format!(
-            "the doubt of {} is more than {}: {more}",
-            fixed(flown.sd, 2),
-            fixed(USEFUL_SD, 2)
+            "the doubt of {} % is more than {} %: {more}",
+            fixed(100.0 * flown.sd / flown.value, 0),
+            fixed(100.0 * USEFUL_SD, 0)
         ));
     }
+}
+
+/// Share of the pack's charge that was used before a piece, 0 to 1: by the counter, or the time, as if the pack were to last
+/// the whole flight down to a fifth (common practice, no source).
+fn used_share(flight: &Flight<'_>, piece: &Piece, capacity_ah: f64) -> f64 {
+    let used = flight.over(piece, &Quantity::ChargeUsed);
+    if used.is_finite() && capacity_ah > 0.0 {
+        return (used / capacity_ah).clamp(0.0, 1.0);
+    }
+    let Some(air) = flight.in_the_air() else {
+        return 0.4;
+    };
+    (0.8 * (piece.time_s - air.from_s) / (air.to_s - air.from_s).max(1.0)).clamp(0.0, 0.8)
 }
 
 /// Thrust: pull that level flight needed over what the table gives at the throttle recorded.
@@ -173,7 +193,9 @@ fn thrust(flight: &Flight<'_>, prediction: &Prediction, drag: Option<Uncertain>)
     let at = |p: &Piece| -> Option<[f64; 2]> {
         let level = trim::straight(&body, p.airspeed_m_s, Hold::ClimbAngle(0.0), density).ok()?;
         let needed = table.at(level.inputs.throttle, p.airspeed_m_s)?.thrust_n;
-        Some([needed, table.at(p.throttle, p.airspeed_m_s)?.thrust_n])
+        // Thrust falls as the square of the pack's open voltage; the table is that of the full pack.
+        let left = 1.0 - prediction.model.details.pack_falls * used_share(flight, p, table.capacity_ah);
+        Some([needed, left * left * table.at(p.throttle, p.airspeed_m_s)?.thrust_n])
     };
     let usable: Vec<&Piece> = flight
         .straight
@@ -384,7 +406,7 @@ fn change(found: &mut Found, as_flown: Option<&Flown>, now: &Flown) -> Option<Ch
         None
     };
     Some(Change {
-        path: format!("flown.{}", found.key),
+        path: format!("flown.{}", in_the_file(found.key)),
         from: kept.map(|k| k.value),
         to: settings::to_step(new.value, 0.001),
         sd: settings::to_two_digits(new.sd),
@@ -399,11 +421,24 @@ fn change(found: &mut Found, as_flown: Option<&Flown>, now: &Flown) -> Option<Ch
     })
 }
 
+/// Key of the aircraft file.
+fn in_the_file(key: &str) -> &str {
+    match key {
+        "roll_factor" => "control_factor_roll",
+        "pitch_factor" => "control_factor_pitch",
+        "yaw_factor" => "control_factor_yaw",
+        other => other,
+    }
+}
+
 fn of(flown: &Flown, key: &str) -> Option<Known> {
     match key {
         "drag_factor" => flown.drag_factor,
         "lift_factor" => flown.lift_factor,
         "thrust_factor" => flown.thrust_factor,
+        "roll_factor" => flown.control_factor[0],
+        "pitch_factor" => flown.control_factor[1],
+        "yaw_factor" => flown.control_factor[2],
         _ => None,
     }
 }

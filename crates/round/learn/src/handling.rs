@@ -6,6 +6,7 @@ use fly::inputs::Input;
 use fly::phases::{Phase, PhaseKind};
 use fly::recording::Recording;
 use motion::model::ForceModel;
+use numerics::units::G_M_S2;
 
 use crate::derivatives::{Derivatives, derivatives};
 use crate::excitation::Signals;
@@ -58,7 +59,27 @@ pub struct Beside<'a> {
     pub cruise_m_s: Option<f64>,
     /// The wind of the flight.
     pub wind: Option<&'a Wind>,
+    /// Pitch that the controller read in level flight (rad), and the airspeed of it (m/s): beside the predicted angle of
+    /// attack it tells how the controller really sits.
+    pub level: Option<[f64; 2]>,
 }
+
+impl Beside<'_> {
+    /// By how much the controller sits nose-up of the airframe's axes, rad; nothing where that is not known.
+    fn nose_up_rad(&self) -> f64 {
+        let (Some((model, density)), Some([reading_rad, speed_m_s])) = (self.model, self.level) else {
+            return 0.0;
+        };
+        let a = &model.aerodynamics;
+        let lift = 2.0 * model.mass_kg * G_M_S2 / (density * speed_m_s * speed_m_s * a.area_m2);
+        let attack_rad = (lift - a.cl0) / a.derivatives.CLa;
+        let nose_up = reading_rad - attack_rad;
+        if nose_up.abs() < LARGEST_NOSE_UP_RAD { nose_up } else { 0.0 }
+    }
+}
+
+/// A controller is not mounted worse than this, rad: then prediction or reading is wrong.
+const LARGEST_NOSE_UP_RAD: f64 = 0.35;
 
 /// How it handled in a recording with given movements of the sticks, and the changes that this asks for.
 #[must_use]
@@ -74,6 +95,7 @@ pub fn handling(
         let why = NotLearnt::MissingChannel { what: "turning rates (gyro)".into() };
         return (Handling { vibration, ..Handling::none(&why) }, Vec::new());
     };
+    let signals = signals.turned(beside.nose_up_rad());
     let from =
         From { aircraft, model: beside.model, cruise_m_s: beside.cruise_m_s, signals: &signals, inputs };
     let response = [0, 1, 2].map(|axis| response(&from, axis));

@@ -8,6 +8,7 @@ use aircraft::limits::Flown;
 use fly::phases::Phase;
 use fly::recording::{Quantity, Recording};
 use fly::sense::Contradicted;
+use numerics::units::RAD_PER_DEG;
 use predict::prediction::Prediction;
 
 use crate::air::density;
@@ -48,6 +49,9 @@ pub struct LearnFrom<'a> {
     /// this flight already, or a later one: it is not weighed in a second time.
     pub factors_as_flown: Option<aircraft::limits::Flown>,
 }
+
+/// A level reading better known than this tells how the controller sits, deg.
+const KNOWN_LEVEL_DEG: f64 = 1.0;
 
 /// All findings of a recording that was flown with the aircraft as the file has it, and the changes of the file that
 /// they ask for.
@@ -120,6 +124,11 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
             model: prediction.map(|p| (&p.model, p.density_kg_m3)),
             cruise_m_s: prediction.map(|p| p.speeds.cruise_m_s.value),
             wind: wind.as_ref().ok(),
+            level: level_attitude
+                .as_ref()
+                .ok()
+                .filter(|l| l.reading_deg.sd < KNOWN_LEVEL_DEG)
+                .map(|l| [l.reading_deg.value * RAD_PER_DEG, l.airspeed_m_s]),
         },
     );
     changes.extend(asked);
@@ -134,7 +143,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
         airspeed_m_s: airspeed_of_blocks(&blocks, wind.as_ref().ok()),
         density: density(&blocks),
     };
-    let (answers, asked) = answers(&flight, detail.as_ref(), known.factors_as_flown.as_ref());
+    let (answers, asked) = answers(&flight, detail.as_ref(), &handling, known.factors_as_flown.as_ref());
     changes.extend(asked);
     let answers = answers
         .into_iter()
@@ -156,6 +165,7 @@ pub fn learn_from(aircraft: &Aircraft, recording: &Recording, known: LearnFrom<'
 fn answers(
     flight: &Flight<'_>,
     detail: Option<&Detail>,
+    handling: &Handling,
     as_flown: Option<&Flown>,
 ) -> (Vec<Answer>, Vec<Change>) {
     let mut changes = Vec::new();
@@ -182,7 +192,7 @@ fn answers(
     tell("battery", "Battery", packed);
     tell("loads", "Loads", loads(flight));
     tell("landing", "Landing", landing(flight));
-    let factored = factors(flight, glide.as_ref(), as_flown).map(|(told, asked)| {
+    let factored = factors(flight, glide.as_ref(), handling, as_flown).map(|(told, asked)| {
         changes.extend(asked);
         told
     });

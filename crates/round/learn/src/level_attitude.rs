@@ -11,12 +11,14 @@
 //! speed trades for height, climb and reading change alike. What remains is vertical air motion over airspeed, which
 //! wanders and is carried as a process ([`crate::coloured`]).
 
-use aircraft::Aircraft;
 use aircraft::finding::{Change, Finding};
+use aircraft::{Aircraft, Known, Origin};
 use fly::recording::Quantity;
 use numerics::statistics::{mean, quantile};
+use numerics::uncertain::Uncertain;
 use numerics::units::{DEG_PER_RAD, G_M_S2};
 use numerics::words::{fixed, with_doubt};
+use predict::adopted::updated;
 use predict::prediction::Prediction;
 
 use crate::blocks::Blocks;
@@ -109,7 +111,8 @@ pub(crate) fn level_attitude(
     let now = aircraft.controller.mounting_pitch_rad.value * DEG_PER_RAD;
     let set = set_rad * DEG_PER_RAD;
     let correction = set + reading - now;
-    let change = change(now, set, reading, sd, reference, &mut verdict);
+    let before = aircraft.controller.mounting_pitch_rad;
+    let change = change(before, set, (reading, sd), reference, &mut verdict);
     let evidence = straight.windows_of(&pieces);
     let finding = |parameter: &str, value: f64| Finding {
         parameter: parameter.into(),
@@ -258,14 +261,22 @@ fn points(pieces: &[&Piece]) -> Vec<[f64; 4]> {
 /// The change of the mounting angle; none where the file already says so within the doubt or what can be set. What
 /// becomes of it is added to the verdict where it is not simply made.
 fn change(
-    now: f64,
+    before: Known,
     set: f64,
-    reading: f64,
-    sd: f64,
+    (reading, sd): (f64, f64),
     reference: f64,
     verdict: &mut (bool, String),
 ) -> Option<Change> {
-    let correction = set + reading - now;
+    let now = before.value * DEG_PER_RAD;
+    // An angle that earlier flights told is weighed with this one by the doubts of both; one from the bench is of the
+    // controller's case alone, and gives way.
+    let to = if before.from == Origin::Flown {
+        let known = Known { value: now, sd: before.sd * DEG_PER_RAD, from: Origin::Flown };
+        updated(known, Uncertain::new(set + reading, sd))
+    } else {
+        Uncertain::new(set + reading, sd)
+    };
+    let (correction, sd) = (to.value - now, to.sd);
     if correction.abs() <= 2.0 * sd {
         return None;
     }
@@ -304,8 +315,9 @@ fn change(
         unit: "deg".into(),
         why: format!(
             "in level flight at {reference:.1} m/s the controller read {} of pitch{then}; with this it reads zero \
-             there, and level with the stick centered holds height",
-            with_doubt(reading, sd, "deg")
+             there, and level with the stick centered holds height{}",
+            with_doubt(reading, sd, "deg"),
+            if before.from == Origin::Flown { "; earlier flights are weighed in by their doubt" } else { "" }
         ),
         held_back,
     })

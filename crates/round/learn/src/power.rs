@@ -15,6 +15,7 @@ use numerics::words::fixed;
 use sky::atmosphere::SEA_LEVEL_DENSITY_KG_M3;
 
 use crate::answers::{Estimate, Evidence, Told, Verdict, along, missing, not_excited, seconds_needed};
+use crate::battery::CURRENT_SENSOR;
 use crate::coloured::{self, Coloured, Family, LogPrior, Problem};
 use crate::findings::Learnt;
 use crate::flight::Flight;
@@ -266,7 +267,9 @@ impl Run<'_> {
     fn at_reference(&self, fit: &Coloured, airspeed_doubt: f64) -> Uncertain {
         let (a, b) =
             (0.5 * (fit.parameters[0] + fit.parameters[1]), 0.5 * (fit.parameters[0] - fit.parameters[1]));
-        Uncertain::new(fit.parameters[0], fit.sd(0).hypot((3.0 * a - b) * airspeed_doubt))
+        // The sensor's own error, as for the battery.
+        let sensor = CURRENT_SENSOR * fit.parameters[0];
+        Uncertain::new(fit.parameters[0], fit.sd(0).hypot((3.0 * a - b) * airspeed_doubt).hypot(sensor))
     }
 
     /// Speeds that take least power, and least power for each meter.

@@ -84,8 +84,13 @@ const LEAST_EXPLAINED: f64 = 0.6;
 /// Relative doubt of the servo's lag as its stated speed has it (judgement without a source).
 pub(crate) const SERVO_DOUBT: f64 = 0.3;
 /// Relative doubt of steady rate and time constant, by axis, for what the linear model leaves out: airspeed that changes
-/// within an input (most in pitch), slack, what stalls (judged by simulated flights).
-const MODEL_DOUBT: [f64; 3] = [0.02, 0.045, 0.03];
+/// within an input, slack, what stalls; in yaw for the weathercock, beside which the damping hardly shows (judged by
+/// simulated flights).
+const MODEL_DOUBT: [f64; 3] = [0.02, 0.02, 0.2];
+/// Doubt of the delay for the same, s.
+const MODEL_DELAY_S: [f64; 3] = [0.002, 0.002, 0.008];
+/// Movement of the surfaces below which a stick moves none, rad.
+const LEAST_DEMAND_RAD: f64 = 0.003;
 /// Lag of a servo whose speed is not stated, s (common practice, no source).
 const SERVO_UNSTATED_S: f64 = 0.035;
 
@@ -134,6 +139,9 @@ pub(crate) fn response(from: &From<'_>, axis: usize) -> Learnt<Response> {
     if usable.is_empty() {
         return Err(NotLearnt::NotExcited { why: told::no_input(word, from.inputs, axis, all.len()) });
     }
+    if usable.iter().all(|e| moves_nothing(signals, axis, e)) {
+        return Err(NotLearnt::NotExcited { why: told::moves_nothing(word) });
+    }
     let measured = Measured { from, axis, servo_s, reference_m_s };
     let no_fit = |e| NotLearnt::NotExcited { why: told::no_fit(word, usable.len(), e) };
     let first = fit_axis(&measured, &usable).map_err(no_fit)?;
@@ -151,7 +159,7 @@ pub(crate) fn response(from: &From<'_>, axis: usize) -> Learnt<Response> {
     });
     let (k, tau, delay) =
         (fit.estimate.parameters[0], fit.estimate.parameters[1].exp(), fit.estimate.parameters[2]);
-    let beyond = [MODEL_DOUBT[axis] * k, MODEL_DOUBT[axis], 0.0];
+    let beyond = [MODEL_DOUBT[axis] * k, MODEL_DOUBT[axis], MODEL_DELAY_S[axis]];
     let sd = |k: usize| fit.estimate.cautious_sd(k).hypot(by_servo[k]).hypot(beyond[k]);
     let stick = stick_to_surface(signals, axis, &kept);
     let evidence: Vec<Window> = kept.iter().map(|e| e.window).collect();
@@ -232,6 +240,14 @@ fn missing(signals: &Signals, axis: usize) -> Result<(), NotLearnt> {
 fn whole_rate(signals: &Signals, axis: usize, e: &Excited) -> bool {
     whole(signals.rates[axis].as_ref(), &e.places).is_some()
         && whole(signals.demands[axis].as_ref(), &e.places).is_some()
+}
+
+/// Whether an input of the stick moves no surface about its axis.
+fn moves_nothing(signals: &Signals, axis: usize, e: &Excited) -> bool {
+    let demand = whole(signals.demands[axis].as_ref(), &e.places).unwrap_or_default();
+    let (low, high) =
+        demand.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+    high - low < LEAST_DEMAND_RAD
 }
 
 /// Share of the rate of each input that a fit explains.

@@ -195,6 +195,10 @@ fn one(
     Some((trim, change))
 }
 
+/// Within such a part of its pulse a servo does not move, and a pilot finds no trim to be wrong, µs (dead bands of hobby
+/// servos are 2 to 5 µs wide: common practice, no source).
+const DEAD_BAND_US: f64 = 1.0;
+
 /// Pulse less center at the reference, its doubt, and the wandering of the hand on the stick.
 fn fit(
     servo: &Servo,
@@ -245,7 +249,7 @@ fn fit(
     )?;
     let hand = fit.families.first().map_or(0.0, |f| f.0.hypot(fit.white_sd));
     // An error that all airspeeds share acts through the slope: lift goes with 1/airspeed².
-    let sd = fit.sd(0).hypot(2.0 * fit.parameters[1] * straight.airspeed_doubt);
+    let sd = fit.sd(0).hypot(2.0 * fit.parameters[1] * straight.airspeed_doubt).hypot(DEAD_BAND_US);
     Some((fit.parameters[0], sd, hand))
 }
 

@@ -11,7 +11,7 @@ use predict::prediction::Prediction;
 
 use crate::bench;
 use crate::card::Fact;
-use crate::choose::fact;
+use crate::choose::{fact, tenths};
 use crate::expression::Expression;
 use crate::names::Scope;
 use crate::number;
@@ -53,8 +53,8 @@ pub(crate) fn facts(aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<Fact> {
         name: WIND_FACT.to_owned(),
         text: format!(
             "{}, gusts {}{from}",
-            number::exact(weather.wind_m_s, "m/s"),
-            number::exact(weather.gust_m_s, "m/s")
+            number::exact(tenths(weather.wind_m_s), "m/s"),
+            number::exact(tenths(weather.gust_m_s), "m/s")
         ),
     });
     facts

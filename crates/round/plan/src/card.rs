@@ -177,7 +177,7 @@ pub fn build_for_day(
     let limited = |p: &&Point| !p.on_ground;
     card.day = Some(CardDay {
         verdict: day.verdict,
-        at: day.at.date_and_clock(),
+        at: day.when(),
         weather: told,
         reasons: day.against().map(|r| r.text.clone()).collect(),
         conditions: card

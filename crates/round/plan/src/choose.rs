@@ -23,6 +23,10 @@ use crate::number;
 use crate::outstanding::Outstanding;
 use crate::panels;
 
+/// Longest flight that a card plans, s: past it the eyes tire and the points at the end are flown badly; they wait for the
+/// next card and a full pack (common practice, no source).
+pub const LONGEST_S: f64 = 720.0;
+
 /// Mean wind and gust limit that a point sets, and what today is; reasons against it. Also what `day` asks per point.
 #[must_use]
 pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_>) -> Vec<String> {
@@ -32,7 +36,7 @@ pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_
         Ok(limit_value) if today <= limit_value.value => {}
         Ok(limit_value) => reasons.push(format!(
             "{what} of {}; the limit is {}{}",
-            number::exact(today, "m/s"),
+            number::exact(tenths(today), "m/s"),
             limit.words().map_or(String::new(), |words| format!("{words}, ")),
             number::coarse(limit_value.value, "m/s"),
         )),
@@ -49,11 +53,16 @@ pub fn against_the_wind(point: &TestPoint, aircraft: &Aircraft, scope: &Scope<'_
     {
         reasons.push(format!(
             "mean wind of {}; the limit in the aircraft file is {}",
-            number::exact(weather.wind_m_s, "m/s"),
+            number::exact(tenths(weather.wind_m_s), "m/s"),
             number::exact(limit, "m/s")
         ));
     }
     reasons
+}
+
+/// A wind as it is told: nobody knows it to a hundredth.
+pub(crate) fn tenths(speed_m_s: f64) -> f64 {
+    (10.0 * speed_m_s).round() / 10.0
 }
 
 /// Height and distance that a point needs, held against those that the aircraft file allows; reasons against it.
@@ -137,7 +146,7 @@ fn written_for(
             .map_err(|why| format!("what it takes from the pack is unknown: {why}"))
     };
 
-    let mut essential_s = 0.0;
+    let (mut essential_s, mut essential_clock_s) = (0.0, 0.0);
     let mut against = advice::against_flying(&scope, outstanding.flights == 0);
     for point in catalogue.points.iter().filter(|p| p.every_flight) {
         if missing_fact(point, aircraft).is_some() {
@@ -153,7 +162,10 @@ fn written_for(
             }
         }
         match cost(point) {
-            Ok(seconds) => essential_s += seconds,
+            Ok(seconds) => {
+                essential_s += seconds;
+                essential_clock_s += if point.on_ground { 0.0 } else { point.duration_s };
+            }
             Err(why) => against.push(format!("{}: {why}", point.title)),
         }
     }
@@ -173,6 +185,7 @@ fn written_for(
         on_card: BTreeSet::new(),
         not_possible: BTreeSet::new(),
         left_s: budget_s.map(|b| b - essential_s),
+        left_clock_s: LONGEST_S - essential_clock_s,
     };
     let (mut points, mut left_out) = (Vec::new(), Vec::new());
     let (mut planned_s, mut planned_cruise_s) = (0.0, 0.0);
@@ -255,7 +268,10 @@ struct Choice {
     on_card: BTreeSet<String>,
     /// Points that this aircraft can never fly: nothing waits for them.
     not_possible: BTreeSet<String>,
+    /// Seconds of cruise that the pack leaves for points, where they are known.
     left_s: Option<f64>,
+    /// Seconds by the clock that are left for points.
+    left_clock_s: f64,
 }
 
 impl Choice {
@@ -308,17 +324,23 @@ impl Choice {
         if point.every_flight {
             return Ok(seconds);
         }
-        let Some(left) = self.left_s else {
-            return Ok(seconds);
-        };
-        if seconds > left {
+        if let Some(left) = self.left_s.filter(|left| seconds > *left) {
             return Err(format!(
                 "takes as much from the pack as {} of cruise; {} are left beside the landing and the reserve",
                 number::about(seconds),
-                number::about(left)
+                number::about(left.max(0.0))
             ));
         }
-        self.left_s = Some(left - seconds);
+        if !point.on_ground && point.duration_s > self.left_clock_s {
+            return Err(format!(
+                "waits for the next card: it takes {}; a flight of {} is long enough, and {} are left of it",
+                number::about(point.duration_s),
+                number::about(LONGEST_S),
+                number::about(self.left_clock_s.max(0.0))
+            ));
+        }
+        self.left_s = self.left_s.map(|left| left - seconds);
+        self.left_clock_s -= if point.on_ground { 0.0 } else { point.duration_s };
         Ok(seconds)
     }
 }

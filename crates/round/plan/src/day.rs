@@ -14,6 +14,7 @@ use sky::daylight::Daylight;
 use sky::instant::Instant;
 use sky::taf::Kind;
 use sky::weather::Conditions;
+use sky::zone::Zone;
 
 /// Gust of three seconds over the mean of ten minutes over open country, where nobody tells the gusts (WMO, Guidelines
 /// for converting between various wind averaging periods, TCP/1555, 2010, from memory: 1.38 inland, 1.5 to 1.7 rough).
@@ -61,6 +62,37 @@ pub struct Sight {
     pub conditions: Conditions,
     /// Temperature, K.
     pub temperature_k: Option<f64>,
+    /// What a launch into its wind comes to.
+    pub launch: Launch,
+}
+
+/// What a launch into a wind comes to.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub enum Launch {
+    /// Nobody computed it.
+    #[default]
+    NotComputed,
+    /// Simulated many times.
+    Computed(Computed),
+    /// It cannot be computed; why.
+    Refused(String),
+}
+
+/// Launches simulated into one wind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Computed {
+    /// Share of clean climb-outs, 0 to 1.
+    pub clean: f64,
+    /// Low end of its interval of 95 % (Wilson).
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Launches simulated.
+    pub runs: u64,
+    /// Which launch, in words ("thrown by hand straight into 3.1 m/s, gusts 4.6 m/s").
+    pub which: String,
+    /// What drives the failures most, where something does.
+    pub driver: Option<String>,
 }
 
 /// The wind of a sight, gusts estimated where nobody told them.
@@ -98,7 +130,7 @@ impl Sight {
     }
 }
 
-/// What a launch was computed to come to.
+/// What somebody says that a launch comes to, in place of what is computed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LaunchOdds {
     /// Low end of the interval of 95 % of the probability of a clean climb-out.
@@ -118,10 +150,12 @@ pub struct Moment {
     pub light: Option<Daylight>,
     /// Direction of the strip or of the launch, degrees true.
     pub heading_deg: Option<f64>,
-    /// Odds of the launch, where they were computed.
+    /// Odds of the launch that were told: they count in place of those of the sights.
     pub odds: Option<LaunchOdds>,
     /// What grounds the aircraft whatever the weather: a readiness item that failed, a defect that is open.
     pub grounds: Vec<String>,
+    /// The clocks of the place.
+    pub zone: Zone,
 }
 
 /// Takes a wind measured at one height to another by the logarithmic profile over a grass field.

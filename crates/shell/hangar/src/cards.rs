@@ -71,6 +71,18 @@ pub struct IssuedCard {
     pub at_ms: i64,
 }
 
+impl IssuedCard {
+    /// From number, revision, version and instant, in this order.
+    pub(crate) fn from_row(row: &Row<'_>) -> Result<Self, rusqlite::Error> {
+        Ok(Self {
+            id: CardId(row.get(0)?),
+            revision_number: row.get(1)?,
+            version: row.get(2)?,
+            at_ms: row.get(3)?,
+        })
+    }
+}
+
 const COLUMNS: &str =
     "SELECT c.id, a.name, c.revision, r.number, c.html, c.json, c.sha256, c.version, c.at_ms
     FROM card c JOIN revision r ON r.id = c.revision JOIN aircraft a ON a.id = r.aircraft";
@@ -130,14 +142,7 @@ impl Hangar {
                 "SELECT c.id, r.number, c.version, c.at_ms FROM card c JOIN revision r ON r.id = c.revision
                  WHERE r.aircraft = ?1 ORDER BY c.id",
             )?;
-            let rows = statement.query_map([aircraft], |row| {
-                Ok(IssuedCard {
-                    id: CardId(row.get(0)?),
-                    revision_number: row.get(1)?,
-                    version: row.get(2)?,
-                    at_ms: row.get(3)?,
-                })
-            })?;
+            let rows = statement.query_map([aircraft], IssuedCard::from_row)?;
             Ok(rows.collect::<Result<_, _>>()?)
         })
     }

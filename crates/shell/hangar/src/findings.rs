@@ -110,10 +110,8 @@ impl Hangar {
             let id = transaction.last_insert_rowid();
             transaction.execute(
                 "INSERT INTO findings_count (findings, estimates, enough, changes)
-                 SELECT ?1, (SELECT count(*) FROM json_tree(?2) WHERE key = 'enough'),
-                        (SELECT count(*) FROM json_tree(?2) WHERE key = 'enough' AND type = 'true'),
-                        coalesce(json_array_length(?2, '$.changes'), 0)",
-                params![id, new.json],
+                 SELECT findings, estimates, enough, changes FROM findings_counted WHERE findings = ?1",
+                [id],
             )?;
             let kept = transaction.query_row(&format!("{COLUMNS} WHERE f.id = ?1"), [id], from_row)?;
             checked(kept)

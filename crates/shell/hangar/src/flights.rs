@@ -1,9 +1,12 @@
 //! What has been flown, and what came of it? The recordings of an aircraft with a summary of their newest findings.
 
-use rusqlite::{OptionalExtension, params};
+use std::collections::HashMap;
 
+use crate::cards::CardId;
 use crate::error::HangarError;
 use crate::findings::FindingsId;
+use crate::links::Link;
+use crate::names::aircraft_row;
 use crate::open::Hangar;
 use crate::recordings::Recording;
 
@@ -16,6 +19,8 @@ pub struct Flight {
     pub learned: Option<Learned>,
     /// Numbers of the revisions that took over findings of this flight.
     pub adopted_as: Vec<u32>,
+    /// The card that it was flown from and its weather; none where it was not linked.
+    pub link: Option<Link>,
 }
 
 /// Summary of a findings document.
@@ -41,33 +46,53 @@ impl Hangar {
     pub fn flights(&self, name: &str) -> Result<Vec<Flight>, HangarError> {
         let recordings = self.recordings(name)?;
         self.read("listing the flights", |connection| {
-            let mut newest = connection.prepare_cached(
-                "SELECT f.id, f.at_ms, c.estimates, c.enough, c.changes
-                 FROM findings f JOIN findings_count c ON c.findings = f.id
-                 WHERE f.recording = ?1 ORDER BY f.id DESC LIMIT 1",
+            let aircraft = aircraft_row(connection, name)?;
+            // One statement for all flights each; of several rows of a recording the last is the newest.
+            let mut learned: HashMap<i64, Learned> = HashMap::new();
+            let mut statement = connection.prepare_cached(
+                "SELECT f.recording, f.id, f.at_ms, n.estimates, n.enough, n.changes
+                 FROM recording r CROSS JOIN findings f ON f.recording = r.id JOIN findings_count n ON n.findings = f.id
+                 WHERE r.aircraft = ?1 ORDER BY r.id, f.id",
             )?;
-            let mut adopted = connection.prepare_cached(
-                "SELECT r.number FROM revision r JOIN findings f ON f.id = r.from_findings
-                 WHERE f.recording = ?1 ORDER BY r.number",
-            )?;
-            let mut flights = Vec::with_capacity(recordings.len());
-            for recording in recordings {
-                let learned = newest
-                    .query_row(params![recording.id.0], |row| {
-                        Ok(Learned {
-                            findings: FindingsId(row.get(0)?),
-                            at_ms: row.get(1)?,
-                            estimates: row.get(2)?,
-                            enough: row.get(3)?,
-                            changes: row.get(4)?,
-                        })
-                    })
-                    .optional()?;
-                let adopted_as =
-                    adopted.query_map([recording.id.0], |row| row.get(0))?.collect::<Result<_, _>>()?;
-                flights.push(Flight { recording, learned, adopted_as });
+            let mut rows = statement.query([aircraft])?;
+            while let Some(row) = rows.next()? {
+                let one = Learned {
+                    findings: FindingsId(row.get(1)?),
+                    at_ms: row.get(2)?,
+                    estimates: row.get(3)?,
+                    enough: row.get(4)?,
+                    changes: row.get(5)?,
+                };
+                learned.insert(row.get(0)?, one);
             }
-            Ok(flights)
+            let mut adopted: HashMap<i64, Vec<u32>> = HashMap::new();
+            let mut statement = connection.prepare_cached(
+                "SELECT f.recording, r.number FROM revision r CROSS JOIN findings f ON f.id = r.from_findings
+                 WHERE r.aircraft = ?1 ORDER BY r.number",
+            )?;
+            let mut rows = statement.query([aircraft])?;
+            while let Some(row) = rows.next()? {
+                adopted.entry(row.get(0)?).or_default().push(row.get(1)?);
+            }
+            let mut links: HashMap<i64, Link> = HashMap::new();
+            let mut statement = connection.prepare_cached(
+                "SELECT l.recording, l.card, l.weather, l.at_ms
+                 FROM recording r CROSS JOIN flight_link l ON l.recording = r.id WHERE r.aircraft = ?1 ORDER BY r.id, l.id",
+            )?;
+            let mut rows = statement.query([aircraft])?;
+            while let Some(row) = rows.next()? {
+                let card = row.get::<_, Option<i64>>(1)?.map(CardId);
+                links.insert(row.get(0)?, Link { card, weather: row.get(2)?, at_ms: row.get(3)? });
+            }
+            Ok(recordings
+                .into_iter()
+                .map(|recording| Flight {
+                    learned: learned.remove(&recording.id.0),
+                    adopted_as: adopted.remove(&recording.id.0).unwrap_or_default(),
+                    link: links.remove(&recording.id.0),
+                    recording,
+                })
+                .collect())
         })
     }
 }

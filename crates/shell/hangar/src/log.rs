@@ -78,6 +78,8 @@ pub struct PackTotals {
     pub used_as: f64,
     /// Each measured resistance in the order of time: ms since 1970-01-01 UTC, ohm.
     pub resistances_ohm: Vec<(i64, f64)>,
+    /// The same over the flights: after how many, ohm.
+    pub over_cycles_ohm: Vec<(u32, f64)>,
     /// Rise of the resistance a flight, ohm, by least squares over the flights; none with fewer than three values.
     pub rise_ohm_per_cycle: Option<f64>,
 }
@@ -154,7 +156,6 @@ impl Hangar {
 #[must_use]
 pub fn log_totals(entries: &[LogEntry]) -> LogTotals {
     let mut totals = LogTotals::default();
-    let mut against_cycle: Vec<Vec<(f64, f64)>> = Vec::new();
     for entry in entries {
         let flown_s = entry.flown_s.unwrap_or(0.0);
         let flew = flown_s > 0.0;
@@ -166,22 +167,21 @@ pub fn log_totals(entries: &[LogEntry]) -> LogTotals {
         }
         let at = totals.packs.iter().position(|pack| pack.name == entry.pack).unwrap_or_else(|| {
             totals.packs.push(PackTotals { name: entry.pack.clone(), ..PackTotals::default() });
-            against_cycle.push(Vec::new());
             totals.packs.len() - 1
         });
-        let (Some(pack), Some(points)) = (totals.packs.get_mut(at), against_cycle.get_mut(at)) else {
-            continue;
-        };
+        let Some(pack) = totals.packs.get_mut(at) else { continue };
         pack.cycles += u32::from(flew);
         pack.flown_s += flown_s;
         pack.used_as += entry.used_as.unwrap_or(0.0);
         if let Some(ohm) = entry.resistance_ohm {
             pack.resistances_ohm.push((entry.at_ms, ohm));
-            points.push((f64::from(pack.cycles), ohm));
+            pack.over_cycles_ohm.push((pack.cycles, ohm));
         }
     }
-    for (pack, points) in totals.packs.iter_mut().zip(&against_cycle) {
-        pack.rise_ohm_per_cycle = slope(points);
+    for pack in &mut totals.packs {
+        let points: Vec<(f64, f64)> =
+            pack.over_cycles_ohm.iter().map(|(cycle, ohm)| (f64::from(*cycle), *ohm)).collect();
+        pack.rise_ohm_per_cycle = slope(&points);
     }
     totals.packs.sort_by(|a, b| a.name.cmp(&b.name));
     totals

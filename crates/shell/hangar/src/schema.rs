@@ -15,6 +15,7 @@ const STEPS: &[M<'static>] = &[
     M::up(include_str!("schema/3.sql")),
     M::up(include_str!("schema/4.sql")),
     M::up(include_str!("schema/5.sql")),
+    M::up(include_str!("schema/6.sql")),
 ];
 
 /// All migrations, oldest first.

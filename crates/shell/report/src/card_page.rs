@@ -38,7 +38,7 @@ html{font-size:1.15rem}
 .em p{margin:.1rem 0}
 button{font:inherit;font-size:1rem;min-height:2.75rem;padding:.3rem .9rem;border:2px solid var(--ink);border-radius:.4rem;background:var(--paper);color:var(--ink)}
 #ticks-code{font-weight:700;font-size:1.1rem}
-nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;justify-content:space-between;gap:.1rem .8rem;z-index:1;max-width:30rem;font-size:1rem}
+nav.top{position:sticky;top:0;background:var(--paper);border-bottom:2px solid var(--ink);padding:.3rem 0;display:flex;flex-wrap:wrap;justify-content:space-between;gap:.1rem .6rem;z-index:1;max-width:30rem;font-size:.92rem}
 nav.top a{padding:.35rem 0;font-weight:700}
 :target{scroll-margin-top:3.4rem}
 section[id],h2[id],article[id]{scroll-margin-top:3.4rem}

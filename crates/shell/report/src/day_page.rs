@@ -57,7 +57,7 @@ fn body(content: &DayPage<'_>) -> Markup {
         h1 { "The day for " (content.aircraft) }
         section class={ "verdict v-" (day.verdict.word()) } {
             p.big { strong { (words) } }
-            p { @if day.first_flight { "First flight" } @else { "Next flight" } ", " (day.at.date_and_clock()) }
+            p { @if day.first_flight { "First flight" } @else { "Next flight" } ", " (day.when()) }
         }
         @for line in content.told { p { (line) } }
         @if !content.air.is_empty() { p { (content.air) } }
@@ -72,23 +72,23 @@ fn body(content: &DayPage<'_>) -> Markup {
             h2 { "Hour by hour" }
             @match content.best {
                 Some(best) => p.big {
-                    "Best: " (best.verdict.word()) " from " (best.from.date_and_clock()) " to " (best.to.date_and_clock()) "."
+                    "Best: " (best.verdict.word()) " from " (day.zone.date_and_clock(best.from)) " to " (day.zone.date_and_clock(best.to)) "."
                 },
                 None => p.big { "No hour of the forecast suits." },
             }
             div.hours {
                 @for hour in content.hours {
                     div class={ "v-" (hour.verdict.word()) } {
-                        (hour.at.clock().trim_end_matches(" UTC")) br; strong { (hour.verdict.word()) }
+                        (day.zone.bare(hour.at)) br; strong { (hour.verdict.word()) }
                     }
                 }
             }
             table.stack {
-                thead { tr { th { "UTC" } th { "Verdict" } th { "Because" } } }
+                thead { tr { th { (day.zone.short(day.at)) } th { "Verdict" } th { "Because" } } }
                 tbody {
                     @for hour in content.hours {
                         tr {
-                            th { (hour.at.clock().trim_end_matches(" UTC")) }
+                            th { (day.zone.clock(hour.at).trim_end_matches(" UTC")) }
                             td data-name="Verdict" { (hour.verdict.word()) }
                             td data-name="Because" { (in_short(hour)) }
                         }

@@ -16,6 +16,7 @@ pub mod page;
 pub mod paper;
 pub mod plot;
 pub mod predict_page;
+pub mod read_page;
 pub mod record_page;
 mod response_part;
 mod stall_part;

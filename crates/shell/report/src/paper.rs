@@ -19,16 +19,18 @@ const BOLD: &[u8] = include_bytes!("../fonts/bold.ttf");
 const WIDTH: f32 = 148.0 * MM;
 const HEIGHT: f32 = 210.0 * MM;
 const MM: f32 = 72.0 / 25.4;
-const MARGIN: f32 = 8.0 * MM;
+const MARGIN: f32 = 6.5 * MM;
 /// Gap between two columns.
-const GUTTER: f32 = 4.0 * MM;
+const GUTTER: f32 = 3.0 * MM;
 
 /// Sizes of type that are tried, points, the largest that fits is taken. Below the smallest nobody reads in the field:
 /// then the text goes on to a further page.
-const SIZES: [f32; 11] = [10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.6, 7.2, 6.9, 6.6, 6.3];
+const SIZES: [f32; 11] = [10.5, 10.0, 9.5, 9.0, 8.5, 8.0, 7.6, 7.3, 7.0, 6.7, SMALLEST];
+/// Smallest type, also of the foot, points.
+const SMALLEST: f32 = 6.5;
 
 /// Height of a line, in sizes of type.
-const LEADING: f32 = 1.22;
+const LEADING: f32 = 1.15;
 
 /// Why there is no paper.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -118,7 +120,7 @@ impl Block {
     }
 
     pub(crate) fn heading(text: impl Into<String>) -> Self {
-        Self { above: 0.7, rule: true, keep: true, scale: 1.08, ..Self::bold(text) }
+        Self { above: 0.55, rule: true, keep: true, scale: 1.08, ..Self::bold(text) }
     }
 
     pub(crate) fn marked(self, mark: Mark) -> Self {
@@ -219,7 +221,7 @@ pub(crate) fn pdf(title: &str, sides: &[Side]) -> Result<Vec<u8>, NoPaper> {
             } else {
                 side.foot.clone()
             };
-            letters(&mut surface, &kinds.regular, 6.0, MARGIN, HEIGHT - 4.0 * MM, &foot);
+            letters(&mut surface, &kinds.regular, SMALLEST, MARGIN, HEIGHT - 3.5 * MM, &foot);
             surface.finish();
             page.finish();
         }
@@ -236,6 +238,8 @@ struct Placed<'a> {
     width: f32,
     top: f32,
     height: f32,
+    /// Whether it began in the column before.
+    continued: bool,
 }
 
 /// Sets a side in that size of type.
@@ -243,54 +247,81 @@ fn pages<'a>(side: &'a Side, size: f32, kinds: &Type) -> Vec<Vec<Placed<'a>>> {
     let columns = f32::from(side.columns.max(1));
     let width = (WIDTH - 2.0 * MARGIN - (columns - 1.0) * GUTTER) / columns;
     let bottom = HEIGHT - MARGIN;
-    let mut pages: Vec<Vec<Placed<'a>>> = vec![Vec::new()];
-    let mut column = 0.0_f32;
-    let mut y = MARGIN;
-    let mut i = 0;
-    while i < side.blocks.len() {
-        // Blocks that must not be parted go together.
-        let mut end = i;
-        while side.blocks.get(end).is_some_and(|block| block.keep) && end + 1 < side.blocks.len() {
-            end += 1;
+    let mut flow = Flow { pages: vec![Vec::new()], column: 0.0, columns, y: MARGIN };
+    for (i, block) in side.blocks.iter().enumerate() {
+        let mut lines = broken(block, width, size, kinds);
+        let line_height = size * block.scale * LEADING;
+        let mut above = if flow.y > MARGIN { block.above * size } else { 0.0 };
+        if flow.y + above + least(&side.blocks, i, &lines, width, size, kinds) > bottom {
+            flow.next_column();
+            above = 0.0;
         }
-        let group: Vec<(&Block, Vec<Line>, f32)> = side
-            .blocks
-            .iter()
-            .take(end + 1)
-            .skip(i)
-            .map(|block| {
-                let lines = broken(block, width, size, kinds);
-                let height = lines.len() as f32 * size * block.scale * LEADING;
-                (block, lines, height)
-            })
-            .collect();
-        let needed: f32 = group.iter().map(|(block, _, height)| block.above * size + height).sum();
-        if y + needed > bottom && y > MARGIN {
-            column += 1.0;
-            y = MARGIN;
-            if column >= columns {
-                column = 0.0;
-                pages.push(Vec::new());
+        let mut continued = false;
+        while !lines.is_empty() {
+            let room = ((bottom - flow.y - above) / line_height + 1e-3).floor().max(0.0) as usize;
+            let mut fit = room.min(lines.len());
+            // No single line is left to begin a column.
+            if lines.len() - fit == 1 && fit > 2 {
+                fit -= 1;
             }
-        }
-        for (block, lines, height) in group {
-            let above = if y > MARGIN { block.above * size } else { 0.0 };
-            let placed = Placed {
-                block,
-                lines,
-                left: MARGIN + column * (width + GUTTER),
-                width,
-                top: y + above,
-                height,
-            };
-            y += above + height;
-            if let Some(page) = pages.last_mut() {
+            let at_top = flow.y <= MARGIN;
+            if fit == 0 && !at_top {
+                flow.next_column();
+                above = 0.0;
+                continue;
+            }
+            // A block that no column holds is set all the same: nothing is lost.
+            let rest = lines.split_off(fit.max(1).min(lines.len()));
+            let height = lines.len() as f32 * line_height;
+            let left = MARGIN + flow.column * (width + GUTTER);
+            let placed = Placed { block, lines, left, width, top: flow.y + above, height, continued };
+            flow.y += above + height;
+            if let Some(page) = flow.pages.last_mut() {
                 page.push(placed);
             }
+            lines = rest;
+            continued = true;
+            if !lines.is_empty() {
+                flow.next_column();
+                above = 0.0;
+            }
         }
-        i = end + 1;
     }
-    pages
+    flow.pages
+}
+
+/// Where the next block goes.
+struct Flow<'a> {
+    pages: Vec<Vec<Placed<'a>>>,
+    column: f32,
+    columns: f32,
+    y: f32,
+}
+
+impl Flow<'_> {
+    fn next_column(&mut self) {
+        self.column += 1.0;
+        self.y = MARGIN;
+        if self.column >= self.columns {
+            self.column = 0.0;
+            self.pages.push(Vec::new());
+        }
+    }
+}
+
+/// Height that must be there for a block to begin: two lines of it, and of what it is not to be parted from.
+fn least(blocks: &[Block], i: usize, lines: &[Line], width: f32, size: f32, kinds: &Type) -> f32 {
+    let Some(block) = blocks.get(i) else { return 0.0 };
+    let line_height = size * block.scale * LEADING;
+    match blocks.get(i + 1).filter(|_| block.keep) {
+        None => lines.len().min(2) as f32 * line_height,
+        Some(next) => {
+            let after = broken(next, width, size, kinds);
+            lines.len() as f32 * line_height
+                + next.above * size
+                + least(blocks, i + 1, &after, width, size, kinds)
+        }
+    }
 }
 
 /// Room that a mark takes, in sizes of type.
@@ -339,12 +370,13 @@ fn draw(surface: &mut Surface<'_>, placed: &Placed<'_>, size: f32, kinds: &Type)
             Rect::from_xywh(placed.left, placed.top - 0.08 * size, placed.width, placed.height + 0.16 * size);
         path(surface, rect);
     }
-    if block.rule {
+    if block.rule && !placed.continued {
         line(surface, placed.left, placed.top - 0.12 * size, placed.width, 0.9);
     }
     let pad = if block.shaded { 0.3 * size } else { 0.0 };
     let left = placed.left + block.indent * size + pad;
     match block.mark {
+        _ if placed.continued => {}
         Mark::None => {}
         Mark::Box => {
             surface.set_fill(None);
@@ -440,6 +472,31 @@ mod tests {
             );
         }
         assert_eq!(kinds.regular.printable("a\u{4e2d}b"), "a\u{25a1}b");
+    }
+
+    #[test]
+    fn a_long_paragraph_goes_on_in_the_next_column_without_losing_a_word() {
+        let kinds = kinds();
+        let text = (0..900).map(|i| format!("word{i}")).collect::<Vec<_>>().join(" ");
+        let blocks = vec![Block::bold("title").kept(), Block::text(&text), Block::text("end")];
+        let side = Side { blocks, columns: 2, foot: String::new() };
+        for size in [SMALLEST, 9.0, 10.5] {
+            let pages = pages(&side, size, &kinds);
+            let placed: Vec<&Placed<'_>> = pages.iter().flatten().collect();
+            let lines: usize = placed.iter().map(|p| p.lines.len()).sum();
+            let said: Vec<&str> = placed
+                .iter()
+                .flat_map(|p| &p.lines)
+                .flat_map(|l| &l.words)
+                .map(|(w, ..)| w.as_str())
+                .collect();
+            assert_eq!(said.join(" "), format!("title {text} end"));
+            assert!(placed.iter().all(|p| p.top + p.height <= HEIGHT - MARGIN + 1e-2), "{size}");
+            // All columns but the last are full to a line or two: no paragraph waits for a whole column.
+            let in_column = ((HEIGHT - 2.0 * MARGIN) / (size * LEADING)).floor();
+            assert!(lines as f32 > (pages.len() as f32 * 2.0 - 2.0) * (in_column - 3.0), "{size}: {lines}");
+            assert!(placed.iter().filter(|p| p.continued).all(|p| p.block.runs[0].text == text));
+        }
     }
 
     #[test]

@@ -210,7 +210,7 @@ impl<'a, L: Lane> Together<'a, L> {
             thrust_n: pull.thrust_n * left * left,
             current_a: pull.current_a * left * left,
             rpm: pull.rpm * left,
-            volts: pull.volts - (level.same(1.0) - left) * self.full_volts,
+            volts: left * self.full_volts - (self.full_volts - pull.volts) * left * left,
         }
     }
 

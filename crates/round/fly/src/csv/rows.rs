@@ -136,7 +136,9 @@ fn finish(cells: usize, plan: &Plan, values: &[f64], bad: &[usize]) -> Outcome {
 fn fill<const MARK: u8>(cell: &[u8], slot: usize, plan: &Plan, values: &mut [f64], bad: &mut Vec<usize>) {
     let read = match plan.forms.get(slot) {
         Some(CellForm::Clock) => text_time(cell, clock::clock_s),
-        Some(CellForm::DateTime) => text_time(cell, clock::date_time_s),
+        Some(CellForm::DateTime { zone_s }) => {
+            text_time(cell, |text| clock::local_date_time_s(text, f64::from(*zone_s)))
+        }
         Some(CellForm::Acts) => acts(cell).unwrap_or_else(|| number::cell::<MARK>(cell)),
         _ => number::cell::<MARK>(cell),
     };
@@ -160,7 +162,7 @@ fn acts(cell: &[u8]) -> Option<Cell> {
     Some(Cell::Number(place as f64))
 }
 
-fn text_time(cell: &[u8], read: fn(&str) -> Option<f64>) -> Cell {
+fn text_time(cell: &[u8], read: impl Fn(&str) -> Option<f64>) -> Cell {
     let text = std::str::from_utf8(cell).unwrap_or("").trim();
     if text.is_empty() {
         return Cell::Nothing;

@@ -17,8 +17,11 @@ pub(crate) enum CellForm {
     Number,
     /// `hh:mm:ss`.
     Clock,
-    /// Date and time.
-    DateTime,
+    /// Date and time, without a zone of its own so many seconds ahead of universal time.
+    DateTime {
+        /// That many.
+        zone_s: i32,
+    },
     /// How the stick acts: `direct`, `rate`, `level`, or their numbers.
     Acts,
 }

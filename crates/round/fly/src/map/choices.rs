@@ -21,7 +21,7 @@ pub enum Chosen {
     Nothing,
     /// The time of the row.
     Time {
-        /// Unit word of time: s, ms, us, ns, min, h, clock, iso8601.
+        /// Unit word of time, one of `time_unit_words`.
         unit: String,
     },
     /// A quantity.

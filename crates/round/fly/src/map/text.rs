@@ -5,8 +5,8 @@ use std::ops::Range;
 
 use toml_edit::{Document, Item, TableLike, Value};
 
-use super::{Axes, Column, ColumnMap, DELIMITERS, Entry, TIME_UNITS, TimeForm, TimeSource, unit_list};
-use crate::words;
+use super::{Axes, Column, ColumnMap, DELIMITERS, Entry, TIME_UNITS, TimeForm, TimeSource, Week, unit_list};
+use crate::{clock, words};
 
 /// Something wrong with a column map's text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -63,7 +63,7 @@ const TOP_KEYS: &[&str] = &[
     "time",
     "channel",
 ];
-const TIME_KEYS: &[&str] = &["column", "unit", "rate_hz"];
+const TIME_KEYS: &[&str] = &["column", "unit", "rate_hz", "zone", "week", "week_column"];
 const CHANNEL_KEYS: &[&str] = &["column", "quantity", "unit", "negate", "offset", "scale", "axes"];
 
 /// Reads the text of a map.
@@ -150,7 +150,9 @@ fn time(root: &dyn TableLike, faults: &mut Faults<'_>) -> Option<TimeSource> {
             None,
         );
     }
-    let form = one_of(table, "unit", &forms, faults)?;
+    let mut form = one_of(table, "unit", &forms, faults)?;
+    zone(table, &mut form, faults);
+    week(table, &mut form, faults);
     Some(TimeSource::Column { column: column?, form })
 }
 
@@ -159,8 +161,58 @@ pub(super) fn time_forms() -> Vec<(&'static str, TimeForm)> {
     TIME_UNITS
         .iter()
         .map(|(word, seconds)| (*word, TimeForm::Number { seconds: *seconds }))
-        .chain([("clock", TimeForm::Clock), ("iso8601", TimeForm::DateTime)])
+        .chain([
+            ("clock", TimeForm::Clock { zone_s: 0.0 }),
+            ("iso8601", TimeForm::DateTime { zone_s: 0.0 }),
+            ("gps-s", TimeForm::Gps { seconds: 1.0, week: Week::Unknown }),
+            ("gps-ms", TimeForm::Gps { seconds: 1e-3, week: Week::Unknown }),
+        ])
         .collect()
+}
+
+/// The zone that a clock shows, where one is written.
+fn zone(table: &dyn TableLike, form: &mut TimeForm, faults: &mut Faults<'_>) {
+    let Some(text) = string(table, "zone", faults) else { return };
+    let span = table.get("zone").and_then(Item::span);
+    let Some(ahead_s) = clock::zone_s(&text) else {
+        faults.tell(
+            span,
+            format!("zone must be \"Z\" or hours and minutes ahead of universal time, as \"+02:00\", not \"{text}\""),
+            None,
+        );
+        return;
+    };
+    match form {
+        TimeForm::Clock { zone_s } | TimeForm::DateTime { zone_s } => *zone_s = ahead_s,
+        _ => faults.tell(span, "zone belongs to the units clock and iso8601 only".into(), None),
+    }
+}
+
+/// The week that the satellites' seconds are of, where one is written.
+fn week(table: &dyn TableLike, form: &mut TimeForm, faults: &mut Faults<'_>) {
+    let (by_name, by_number) = (table.get("week"), table.get("week_column"));
+    let Some(item) = by_name.or(by_number) else { return };
+    if by_name.is_some() && by_number.is_some() {
+        faults.tell(item.span(), "either week or week_column, not both".into(), None);
+    }
+    let number = item.as_integer().and_then(|n| u32::try_from(n).ok());
+    let told = match (item.as_str(), number) {
+        (Some(header), _) => Some(Week::Column(Column::Header(header.to_owned()))),
+        (None, Some(n)) if by_name.is_none() && n > 0 => Some(Week::Column(Column::Number(n as usize))),
+        (None, Some(n)) if by_name.is_some() && n < 10_000 => Some(Week::Number(n)),
+        _ => None,
+    };
+    match (told, form) {
+        (Some(told), TimeForm::Gps { week, .. }) => *week = told,
+        (Some(_), _) => faults.tell(item.span(), "week belongs to the units gps-s and gps-ms only".into(), None),
+        (None, _) => faults.tell(
+            item.span(),
+            "week must be the header of its column in quotes, or the number of the week counted from 1980-01-06; \
+             week_column the number of its column"
+                .into(),
+            None,
+        ),
+    }
 }
 
 /// The unit word of a form of time.
@@ -169,8 +221,10 @@ pub(super) fn time_word(form: &TimeForm) -> &'static str {
         TimeForm::Number { seconds } => {
             TIME_UNITS.iter().find(|(_, s)| s == seconds).map_or("s", |(word, _)| word)
         }
-        TimeForm::Clock => "clock",
-        TimeForm::DateTime => "iso8601",
+        TimeForm::Clock { .. } => "clock",
+        TimeForm::DateTime { .. } => "iso8601",
+        TimeForm::Gps { seconds, .. } if *seconds < 0.5 => "gps-ms",
+        TimeForm::Gps { .. } => "gps-s",
     }
 }
 
@@ -397,9 +451,28 @@ pub(super) fn write(map: &ColumnMap) -> String {
             let _ = writeln!(text, "column = {}", column_text(column));
             let _ = writeln!(
                 text,
-                "unit = {}  # s, ms, us, ns, min, h; clock for hh:mm:ss; iso8601 for date and time",
+                "unit = {}  # s, ms, us, ns, min, h; clock for hh:mm:ss; iso8601 for date and time; gps-s, gps-ms",
                 quoted(unit)
             );
+            match form {
+                TimeForm::Clock { zone_s } | TimeForm::DateTime { zone_s } if *zone_s != 0.0 => {
+                    let _ = writeln!(
+                        text,
+                        "zone = {}  # ahead of universal time, where the text does not say",
+                        quoted(&clock::zone_text(*zone_s))
+                    );
+                }
+                TimeForm::Gps { week: Week::Column(Column::Number(number)), .. } => {
+                    let _ = writeln!(text, "week_column = {number}");
+                }
+                TimeForm::Gps { week: Week::Column(Column::Header(name)), .. } => {
+                    let _ = writeln!(text, "week = {}  # column of the week's number", quoted(name));
+                }
+                TimeForm::Gps { week: Week::Number(number), .. } => {
+                    let _ = writeln!(text, "week = {number}  # counted from 1980-01-06");
+                }
+                _ => {}
+            }
         }
     }
     for entry in &map.entries {

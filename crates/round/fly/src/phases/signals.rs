@@ -6,6 +6,7 @@ use numerics::statistics::quantile;
 use crate::derive;
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample::{self, rate_on_grid, smooth};
+use crate::thin;
 use crate::words::G;
 
 /// Step of the grid, s.
@@ -73,8 +74,10 @@ impl Signals {
             None => turn_rate.iter().zip(&speed).map(|(w, v)| (w * v / G).atan()).collect(),
         };
         let tall = r.channel(&Quantity::Height).or_else(|| r.channel(&Quantity::Altitude));
-        let height = tall.map_or_else(unknown, |c| smooth(&resample::at(c, &t), 2));
+        let tall = tall.map(thin::channel);
+        let height = tall.as_deref().map_or_else(unknown, |c| smooth(&resample::at(c, &t), 2));
         let climb = tall
+            .as_deref()
             .map(|c| {
                 let rate = Channel {
                     quantity: Quantity::VelocityDown,

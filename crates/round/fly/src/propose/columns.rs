@@ -14,6 +14,8 @@ pub enum Carries {
     Nothing,
     /// The time of the row, written so.
     Time(TimeForm),
+    /// The number of the satellites' week that the times are of.
+    Week,
     /// A quantity in a unit, with its sign.
     Channel(Entry),
 }
@@ -103,16 +105,25 @@ impl Proposal {
 
 /// Every column of the file in its order.
 pub(super) fn all(search: &Search, found: &time::Found, map: &ColumnMap) -> Vec<ColumnFound> {
+    let form = match &map.time {
+        TimeSource::Column { form, .. } => Some(form.clone()),
+        TimeSource::SteadyRate { .. } => None,
+    };
     let headers = search.head.headers.iter().take(search.head.fields);
     headers
         .enumerate()
         .map(|(index, header)| {
             let candidate = search.candidates.iter().find(|c| c.index == index && c.unit().is_some());
             let column = time::column(&search.head, index);
-            let (carries, evidence, confidence) = match (&map.time, candidate) {
-                (TimeSource::Column { form, .. }, _) if index == found.index => {
-                    (Carries::Time(form.clone()), vec![found.why.clone()], found.sure)
+            let (carries, evidence, confidence) = match (form.clone(), candidate) {
+                (Some(form), _) if index == found.index => {
+                    (Carries::Time(form), vec![found.why.clone()], found.sure)
                 }
+                _ if found.week == Some(index) => (
+                    Carries::Week,
+                    vec![format!("the times of column {} are of its weeks", found.column)],
+                    found.sure,
+                ),
                 (_, Some(c)) => {
                     let entry = map.entries.iter().find(|e| e.quantity == c.quantity).cloned();
                     (entry.map_or(Carries::Nothing, Carries::Channel), c.why.clone(), c.sure)
@@ -147,6 +158,7 @@ impl std::fmt::Display for Carries {
         match self {
             Self::Nothing => write!(f, "left out"),
             Self::Time(_) => write!(f, "time"),
+            Self::Week => write!(f, "week of the time"),
             Self::Channel(entry) => {
                 write!(f, "{} in {}", words::word(&entry.quantity), entry.unit)?;
                 let turned = entry.line().is_some_and(|(factor, _)| factor < 0.0);

@@ -12,7 +12,7 @@ use crate::words::G;
 
 mod ground;
 
-pub(super) use ground::{HeadingOff, heading_off, is_derived};
+pub(super) use ground::{HeadingOff, heading_off};
 
 /// What a law says of one channel.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,5 @@
 //! Which units and signs does the data settle? Open units tried against the laws, contradictions put right or out.
 
-use std::sync::Arc;
-
 use super::contradictions::{self, Remedy, agrees, agrees_but_for_sign};
 use super::relations::{self, Law};
 use super::remedy;
@@ -36,10 +34,9 @@ fn time_unit(search: &mut Search, found: &Found) -> Option<f64> {
     if found.options_s.len() < 2 {
         return Some(first);
     }
-    let base = Arc::clone(&search.time_s);
     let mut best = (0, first);
     for option in &found.options_s {
-        search.time_s = Arc::new(base.iter().map(|t| t * option / first).collect());
+        search.stretch(option / first);
         let recording = search.recording(&search.known());
         let held = relations::all(&recording)
             .iter()
@@ -49,7 +46,7 @@ fn time_unit(search: &mut Search, found: &Found) -> Option<f64> {
             best = (held, *option);
         }
     }
-    search.time_s = Arc::new(base.iter().map(|t| t * best.1 / first).collect());
+    search.stretch(best.1 / first);
     Some(best.1)
 }
 

@@ -4,8 +4,8 @@
 use std::f64::consts::PI;
 
 use super::contradictions::{Contradiction, Remedy};
-use super::relations::{compare, differences, integral, is_derived, times, turning_bank};
-use crate::derive;
+use super::relations::{compare, differences, integral, times, turning_bank};
+use crate::derive::{self, is_derived};
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample::{self, rate_on_grid, smooth};
 

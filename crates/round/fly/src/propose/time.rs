@@ -4,14 +4,17 @@ use numerics::statistics::median;
 
 use super::header;
 use crate::clock;
+use crate::clock::gps::WEEK_S;
 use crate::csv::NotARecording;
 use crate::csv::table::{self, CellForm, Head, Layout, Table};
-use crate::map::{Column, TIME_UNITS, TimeForm};
+use crate::map::{Column, TIME_UNITS, TimeForm, Week};
 
 /// The time column found.
 #[derive(Debug, Clone)]
 pub(super) struct Found {
     pub(super) index: usize,
+    /// The column of the satellites' week, where the time is of one.
+    pub(super) week: Option<usize>,
     pub(super) column: Column,
     pub(super) form: TimeForm,
     /// Units that are possible, in seconds, the likelier first, where the header does not say.
@@ -29,6 +32,7 @@ const TIME_WORDS: &[&str] = &[
     "time",
     "timestamp",
     "t",
+    "tow",
     "clock",
     "date",
     "datetime",
@@ -50,10 +54,13 @@ pub(super) fn find(text: &[u8], layout: &Layout, head: &Head, table: &Table) -> 
         let says = words.iter().any(|w| TIME_WORDS.contains(&w.as_str()));
         let is_unit =
             words.len() == 1 && ["s", "ms", "us", "sec"].contains(&name.trim().to_lowercase().as_str());
-        let other = words
-            .iter()
-            .any(|w| ["flight", "since", "delay", "week", "constant", "response"].contains(&w.as_str()));
-        if (says || is_unit) && !(other && words.len() > 3) {
+        let of_week = words.iter().any(|w| w == "week")
+            && (words.iter().any(|w| w == "of") || words.contains(&"tow".to_owned()));
+        let other = !of_week
+            && words
+                .iter()
+                .any(|w| ["flight", "since", "delay", "week", "constant", "response"].contains(&w.as_str()));
+        if (says || is_unit || of_week) && !(other && words.len() > 3) {
             named.push(index);
         }
     }
@@ -70,7 +77,54 @@ pub(super) fn find(text: &[u8], layout: &Layout, head: &Head, table: &Table) -> 
     found
         .or_else(|| numeric(head, table, 0, false))
         .or_else(|| as_text(text, layout, head, table, 0))
+        .map(|found| with_week(found, head, table))
         .ok_or_else(|| NotARecording::NoTime { headers: head.headers.clone() })
+}
+
+/// Times that are said to be the satellites', with a column that counts their weeks beside them.
+fn with_week(mut found: Found, head: &Head, table: &Table) -> Found {
+    let TimeForm::Number { seconds } = found.form else {
+        return found;
+    };
+    let has = |index: usize, wanted: &[&str]| {
+        let words = header::tokens(head.headers.get(index).map_or("", String::as_str));
+        wanted.iter().any(|w| words.iter().any(|x| x == w))
+    };
+    let values = |index: usize| table.columns.get(index).map_or(&[][..], Vec::as_slice).iter().copied();
+    let within =
+        values(found.index).filter(|v| v.is_finite()).all(|v| (0.0..=WEEK_S).contains(&(v * seconds)));
+    if !(within && has(found.index, &["gps", "tow", "week"])) {
+        return found;
+    }
+    let counts = |index: &usize| {
+        let mut known = values(*index).filter(|v| v.is_finite()).peekable();
+        let first = known.peek().copied().unwrap_or(f64::NAN);
+        *index != found.index
+            && has(*index, &["week", "wk", "wn"])
+            && first.fract() == 0.0
+            && (1.0..10_000.0).contains(&first)
+            && known.all(|v| v == first || v == first + 1.0)
+    };
+    let Some(index) = (0..head.fields).find(counts) else {
+        return found;
+    };
+    found.why.push_str(&format!("; column {} counts the weeks it is of", column(head, index)));
+    found.form = TimeForm::Gps { seconds, week: Week::Column(column(head, index)) };
+    found.week = Some(index);
+    found
+}
+
+/// What is said of dates without a zone.
+fn zone_doubt(text: &[u8], layout: &Layout, head: &Head, index: usize) -> Option<String> {
+    let line =
+        text.get(head.data_from..)?.split(|b| *b == b'\n').find(|line| !line.trim_ascii().is_empty())?;
+    let cell = layout.cells(line).into_iter().nth(index)?;
+    let (_, zone) = clock::date_time(&String::from_utf8_lossy(&cell))?;
+    zone.is_none().then(|| {
+        "the dates name no zone and are taken as universal time; write zone = \"+02:00\" under [time] with what your clock \
+         is ahead, if they are local"
+            .to_owned()
+    })
 }
 
 /// How a map names a column: by its header where it has one of its own.
@@ -165,6 +219,7 @@ fn numeric(head: &Head, table: &Table, index: usize, named: bool) -> Option<Foun
     );
     Some(Found {
         index,
+        week: None,
         column: column(head, index),
         form,
         options_s,
@@ -216,8 +271,8 @@ fn possible_units(values: &[f64], step: f64, whole: bool) -> Vec<f64> {
 
 fn as_text(text: &[u8], layout: &Layout, head: &Head, table: &Table, index: usize) -> Option<Found> {
     for (cell, form, what) in [
-        (CellForm::DateTime, TimeForm::DateTime, "dates with times"),
-        (CellForm::Clock, TimeForm::Clock, "times of day"),
+        (CellForm::DateTime { zone_s: 0 }, TimeForm::DateTime { zone_s: 0.0 }, "dates with times"),
+        (CellForm::Clock, TimeForm::Clock { zone_s: 0.0 }, "times of day"),
     ] {
         let read = table::read(text, layout, head, &[(index, cell)], false);
         let values = read.columns.into_iter().next()?;
@@ -238,7 +293,11 @@ fn as_text(text: &[u8], layout: &Layout, head: &Head, table: &Table, index: usiz
                 by_line.peek().filter(|(l, _)| **l == *line).map_or(f64::NAN, |(_, v)| **v - first)
             })
             .collect();
-        return Some(text_found(head, index, form, what, raw, &table.lines, first));
+        let mut found = text_found(head, index, form, what, raw, &table.lines, first);
+        if cell != CellForm::Clock {
+            found.doubts.extend(zone_doubt(text, layout, head, index));
+        }
+        return Some(found);
     }
     None
 }
@@ -255,6 +314,7 @@ fn text_found(
     let (time_s, keep) = times(raw, lines, &clock::Modulus::of(&form, first));
     Found {
         index,
+        week: None,
         column: column(head, index),
         form,
         options_s: Vec::new(),

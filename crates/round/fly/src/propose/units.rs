@@ -13,7 +13,7 @@ pub(super) fn possible(reading: &Reading, values: &[f64]) -> Result<Possible, St
     let finite: Vec<f64> = values.iter().copied().filter(|v| v.is_finite()).collect();
     let largest = finite.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
     let least = finite.iter().fold(f64::INFINITY, |m, v| m.min(*v));
-    let middle = median(&finite);
+    let middle = median(&sampled(&finite));
     let whole = finite.iter().all(|v| v.fract() == 0.0);
     let dimension = words::dimension(&reading.quantity);
     if let Some(unit) = reading.unit {
@@ -38,7 +38,7 @@ pub(super) fn possible(reading: &Reading, values: &[f64]) -> Result<Possible, St
             Ok((vec!["rad", "deg"], 1.0, None))
         }
         Dimension::AngularRate => {
-            let sizes: Vec<f64> = finite.iter().map(|v| v.abs()).collect();
+            let sizes: Vec<f64> = sampled(&finite).iter().map(|v| v.abs()).collect();
             if quantile(&sizes, 0.99) > 35.0 {
                 return plain(vec!["deg/s"], format!("rates up to {largest:.0} are degrees a second"));
             }
@@ -104,6 +104,12 @@ pub(super) fn possible(reading: &Reading, values: &[f64]) -> Result<Possible, St
         Dimension::Revolutions => unsure("its values could be turns a minute or a second"),
         Dimension::Count => plain(vec!["count"], "a count".to_owned()),
     }
+}
+
+/// Enough of the values to tell their middle by.
+fn sampled(values: &[f64]) -> Vec<f64> {
+    const ENOUGH: usize = 20_000;
+    values.iter().copied().step_by((values.len() / ENOUGH).max(1)).collect()
 }
 
 /// No model of a few kilograms flies faster than this all the time, m/s (common practice, no source).

@@ -1,7 +1,7 @@
 //! Damaged, cut off and odd files: what is whole is read, what is not is told, nothing panics.
 
 use fly::csv::{NotARecording, read_csv};
-use fly::map::{Axes, Column, ColumnMap, Entry, TimeForm, TimeSource};
+use fly::map::{Axes, Column, ColumnMap, Entry, TimeForm, TimeSource, Week};
 use fly::propose::propose;
 use fly::recording::{FlawKind, Quantity as Q, Recording};
 use fly::sense;
@@ -225,7 +225,7 @@ fn any_map() -> impl Strategy<Value = ColumnMap> {
         prop::option::of("[#%/]{1,2}"),
         (0_usize..5, 1_usize..4, any::<bool>()),
         any_column(),
-        0_usize..8,
+        0_usize..12,
         prop::collection::vec(entry, 1..6),
         0.1..1000.0_f64,
     )
@@ -257,7 +257,21 @@ fn any_map() -> impl Strategy<Value = ColumnMap> {
                 Some(seconds) => {
                     TimeSource::Column { column: time, form: TimeForm::Number { seconds: *seconds } }
                 }
-                None if form == 6 => TimeSource::Column { column: time, form: TimeForm::Clock },
+                None if form == 6 => {
+                    TimeSource::Column { column: time, form: TimeForm::Clock { zone_s: 5400.0 } }
+                }
+                None if form == 7 => {
+                    TimeSource::Column { column: time, form: TimeForm::DateTime { zone_s: -34_200.0 } }
+                }
+                None if form < 11 => {
+                    let week = match form {
+                        8 => Week::Number(2311),
+                        9 => Week::Column(Column::Number(3)),
+                        _ => Week::Column(Column::Header("GPS week, \"full\"".into())),
+                    };
+                    let seconds = if form == 8 { 1e-3 } else { 1.0 };
+                    TimeSource::Column { column: time, form: TimeForm::Gps { seconds, week } }
+                }
                 None => TimeSource::SteadyRate { rate_hz: rate },
             };
             ColumnMap {

@@ -6,10 +6,12 @@
 )]
 
 mod align;
+mod clocks;
 mod damage;
 mod export;
 mod inputs;
 mod invented;
+mod layouts;
 mod mutations;
 mod open_data;
 mod phases;

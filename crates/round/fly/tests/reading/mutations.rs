@@ -1,7 +1,8 @@
 //! Broken files by the thousand: every parser is given whole files with pieces cut out, doubled, swapped and flipped. It may
 //! refuse them or read them with flaws; it may not crash, make times that do not grow, or take long.
 //!
-//! Seeded, so that a failure comes again; the seed and the step stand in its message.
+//! Seeded, so that a failure comes again; the seed and the step stand in its message. `EYAS_BROKEN_FILES=100` tries a hundred
+//! times as many.
 
 use fly::read::{Reading, read};
 use fly::recording::Recording;
@@ -43,9 +44,13 @@ impl Dice {
     }
 }
 
+fn file(name: &str) -> Vec<u8> {
+    let path = format!("{}/../../../{name}", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read(&path).unwrap_or_else(|e| panic!("{path}: {e}"))
+}
+
 fn reference(name: &str, most: usize) -> Vec<u8> {
-    let path = format!("{}/../../../reference/{name}", env!("CARGO_MANIFEST_DIR"));
-    let mut bytes = std::fs::read(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
+    let mut bytes = file(&format!("reference/{name}"));
     bytes.truncate(most);
     bytes
 }
@@ -165,9 +170,16 @@ fn sound(r: &Recording, about: &str) {
     }
 }
 
+/// How many broken files are tried, where so many are usual.
+fn tries(usual: usize) -> usize {
+    let more = std::env::var("EYAS_BROKEN_FILES").ok().and_then(|n| n.parse().ok());
+    usual * more.unwrap_or(1_usize).max(1)
+}
+
 #[track_caller]
 fn endure(name: &str, whole: &[u8], times: usize) {
     let mut read_at_all = 0;
+    let times = tries(times);
     for step in 0..times {
         let mut dice = Dice::new(step as u64);
         let broken = mutated(whole, &mut dice);
@@ -205,10 +217,39 @@ fn broken_nmea_is_endured() {
 #[test]
 fn broken_packed_files_are_endured() {
     let packed = zstd::bulk::compress(&columns(), 1).unwrap();
-    for step in 0..150 {
+    for step in 0..tries(150) as u64 {
         if let Ok(r) = read(&mutated(&packed, &mut Dice::new(step)), None) {
             sound(&r.recording, &format!("packed, step {step}"));
         }
+    }
+}
+
+#[test]
+fn broken_maps_are_endured() {
+    let whole = fly::propose::propose(&columns()).unwrap().map.to_toml();
+    let mut read_at_all = 0;
+    for step in 0..tries(600) {
+        let broken = mutated(whole.as_bytes(), &mut Dice::new(step as u64));
+        match fly::map::ColumnMap::from_toml(&String::from_utf8_lossy(&broken)) {
+            Ok(map) => {
+                read_at_all += 1;
+                if let Ok(r) = read(&columns(), Some(&map)) {
+                    sound(&r.recording, &format!("map, step {step}"));
+                }
+            }
+            Err(faults) => assert!(!faults.is_empty() && faults.iter().all(|f| f.line > 0), "step {step}"),
+        }
+    }
+    assert!(read_at_all > 0, "no broken map is whole enough to be read");
+}
+
+#[test]
+fn broken_scripts_are_endured() {
+    let whole = String::from_utf8(file("examples/first-flight.toml")).unwrap();
+    assert!(fly::simulated::Script::read(&whole).is_ok());
+    for step in 0..tries(300) {
+        let broken = mutated(whole.as_bytes(), &mut Dice::new(step as u64));
+        let _ = fly::simulated::Script::read(&String::from_utf8_lossy(&broken));
     }
 }
 

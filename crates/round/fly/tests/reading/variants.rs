@@ -10,32 +10,32 @@ use numerics::frames::wrap_rad;
 
 use crate::invented::{Moment, RATE_HZ, compass, flight};
 
-const DEG: f64 = 180.0 / std::f64::consts::PI;
+pub(crate) const DEG: f64 = 180.0 / std::f64::consts::PI;
 
 /// A column: its header and how a moment is written in it.
-struct Col(&'static str, Box<dyn Fn(&Moment) -> String>);
+pub(crate) struct Col(pub(crate) &'static str, Box<dyn Fn(&Moment) -> String>);
 
-fn num(header: &'static str, decimals: usize, f: impl Fn(&Moment) -> f64 + 'static) -> Col {
+pub(crate) fn num(header: &'static str, decimals: usize, f: impl Fn(&Moment) -> f64 + 'static) -> Col {
     Col(header, Box::new(move |m| format!("{:.decimals$}", f(m))))
 }
 
-fn text(header: &'static str, f: impl Fn(&Moment) -> String + 'static) -> Col {
+pub(crate) fn text(header: &'static str, f: impl Fn(&Moment) -> String + 'static) -> Col {
     Col(header, Box::new(f))
 }
 
 /// How columns become text.
-struct Style {
-    delimiter: &'static str,
-    decimal_comma: bool,
-    line_end: &'static str,
-    before: &'static str,
-    header_prefix: &'static str,
+pub(crate) struct Style {
+    pub(crate) delimiter: &'static str,
+    pub(crate) decimal_comma: bool,
+    pub(crate) line_end: &'static str,
+    pub(crate) before: &'static str,
+    pub(crate) header_prefix: &'static str,
 }
 
-const PLAIN: Style =
+pub(crate) const PLAIN: Style =
     Style { delimiter: ",", decimal_comma: false, line_end: "\n", before: "", header_prefix: "" };
 
-fn laid_out(style: &Style, columns: &[Col], moments: &[Moment]) -> String {
+pub(crate) fn laid_out(style: &Style, columns: &[Col], moments: &[Moment]) -> String {
     let mut out = String::from(style.before);
     // A header may have two lines, told apart by a bar.
     let lines = columns.iter().map(|c| c.0.split('|').count()).max().unwrap_or(1);
@@ -96,7 +96,7 @@ fn truth(q: &Q, m: &Moment) -> Option<(f64, f64)> {
 
 /// Reads through the proposal; every channel read must be true at its own times, and these must be among them.
 #[track_caller]
-fn check(name: &str, bytes: &[u8], must: &[Q], must_not: &[Q]) -> Recording {
+pub(crate) fn check(name: &str, bytes: &[u8], must: &[Q], must_not: &[Q]) -> Recording {
     let moments = flight();
     let p = propose(bytes).unwrap_or_else(|e| panic!("{name}: {e}"));
     let r = read_csv(bytes, &p.map).unwrap_or_else(|e| panic!("{name}: {e}"));

@@ -13,6 +13,8 @@ use crate::output_error::{self, Between, Problem, Stretch, System};
 /// In the order of the parameters.
 const SYMBOLS: [&str; 12] =
     ["CYb", "CYdr", "Clb", "Clp", "Clr", "Clda", "Cldr", "Cnb", "Cnp", "Cnr", "Cnda", "Cndr"];
+/// Places of Clr and Cnp among them, which stay as predicted.
+const TOGETHER: [usize; 2] = [4, 8];
 const HIGHEST_HZ: f64 = 5.0;
 /// Least movement of a surface, rad, for what it does to be told.
 const LEAST_MOVED_RAD: f64 = 0.01;
@@ -79,14 +81,18 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
     let full: Vec<f64> = first
         .iter()
         .zip(predicted)
-        .map(|(f, p)| {
-            f.filter(|f| f.is_finite() && f.signum() == p.signum() && (0.2..5.0).contains(&(f / p)))
+        .enumerate()
+        .map(|(k, (f, p))| {
+            f.filter(|_| !TOGETHER.contains(&k))
+                .filter(|f| f.is_finite() && f.signum() == p.signum() && (0.2..5.0).contains(&(f / p)))
                 .unwrap_or(p)
         })
         .collect();
     // What no surface moved stays as predicted, and is not told.
     let free: Vec<usize> = (0..12)
         .filter(|k| match k {
+            // In such short inputs roll and yaw go together, and what one does to the other is not told apart.
+            k if TOGETHER.contains(k) => false,
             1 | 6 | 11 => rudder,
             5 | 10 => aileron,
             _ => true,
@@ -132,6 +138,10 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
                 )
             })
             .collect(),
+        against: (!rudder).then(|| {
+            "no rudder was moved, so that roll and yaw went together all the time and one is not told from the other"
+                .to_owned()
+        }),
         explained: names.iter().zip(&estimate.explained).map(|((name, _), e)| (*name, *e)).collect(),
         outputs,
     })

@@ -5,7 +5,7 @@ use numerics::units::G_M_S2;
 
 use super::{Fitted, Flown, from_rest};
 use crate::equation_error::{Balance, solve};
-use crate::excitation::{lagged, whole};
+use crate::excitation::{along_the_path, lagged, whole};
 use crate::output_error::{self, Between, Problem, Stretch, System};
 
 const SYMBOLS: [&str; 5] = ["CLa", "CLde", "Cma", "Cmq", "Cmde"];
@@ -25,7 +25,8 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
     for e in &flown.inputs {
         let of = |list: Option<&Vec<f64>>| whole(list, &e.places).ok_or(NoFit::NotANumber);
         let rate = of(s.rates[1].as_ref())?;
-        let force: Vec<f64> = of(s.forces[2].as_ref())?.iter().map(|f| f + G_M_S2).collect();
+        let path = along_the_path(s, &e.places, e.airspeed_m_s);
+        let force = path.across.ok_or(NoFit::NotANumber)?;
         // Elevator: against the demand.
         let demand = of(s.demands[1].as_ref())?;
         let elevator: Vec<f64> =
@@ -57,7 +58,7 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
         scales.push(scale);
         stretches.push(Stretch {
             step_s: s.step_s,
-            inputs: vec![elevator],
+            inputs: vec![elevator, path.faster],
             outputs: vec![rate, force],
             between: Between::Straight,
         });
@@ -89,11 +90,13 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
         s.a[(0, 0)] = -by_force * (p[0] + drag) / v;
         s.a[(0, 1)] = 1.0 - by_force * d.CLq * half / v;
         s.b[(0, 0)] = -by_force * p[1] / v;
+        s.b[(0, 1)] = -2.0 * G_M_S2 / (v * v);
         // What a rate of the angle of attack adds to the moment is as predicted.
         let lag = by_moment * d.Cm_alphadot * half;
         s.a[(1, 0)] = by_moment * p[2] + lag * s.a[(0, 0)];
         s.a[(1, 1)] = by_moment * p[3] * half + lag * s.a[(0, 1)];
         s.b[(1, 0)] = by_moment * p[4] + lag * s.b[(0, 0)];
+        s.b[(1, 1)] = lag * s.b[(0, 1)];
         s.c[(0, 1)] = 1.0;
         s.c[(1, 0)] = -by_force * (p[0] + drag);
         s.c[(1, 1)] = -by_force * d.CLq * half;
@@ -103,7 +106,7 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
     };
     let estimate =
         output_error::fit(&Problem { stretches: &stretches, system: &system, start, steps, drift: 1 })?;
-    let outputs = [("pitch rate", 0, 1f64.to_degrees()), ("force along z", 1, 1.0)]
+    let outputs = [("pitch rate", 0, 1f64.to_degrees()), ("force across the path", 1, 1.0)]
         .map(|(name, o, unit)| {
             let of = |list: &[f64]| list.iter().map(|v| v * unit).collect::<Vec<f64>>();
             (
@@ -121,7 +124,11 @@ pub(super) fn fit(flown: &Flown<'_>) -> Result<Fitted, NoFit> {
                 (*s, estimate.parameters[i], estimate.cautious_sd(i), estimate.white_sd(i), first[i])
             })
             .collect(),
-        explained: vec![("pitch rate", estimate.explained[0]), ("force along z", estimate.explained[1])],
+        against: None,
+        explained: vec![
+            ("pitch rate", estimate.explained[0]),
+            ("force across the path", estimate.explained[1]),
+        ],
         outputs,
     })
 }

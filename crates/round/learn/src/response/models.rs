@@ -7,7 +7,7 @@ use predict::gains;
 
 use super::From;
 use crate::equation_error::{Balance, solve};
-use crate::excitation::{Excited, Signals, lagged, whole};
+use crate::excitation::{Excited, Signals, along_the_path, lagged, whole};
 use crate::output_error::{Between, Estimate, Problem, Stretch, System, fit};
 
 /// Frequencies above this hold noise more than answer, Hz.
@@ -36,6 +36,56 @@ impl Measured<'_> {
     fn demand(&self, axis: usize, e: &Excited) -> Option<Vec<f64>> {
         let list = whole(self.signals().demands[axis].as_ref(), &e.places)?;
         Some(centred(&lagged(&list, self.signals().step_s, self.servo_s)))
+    }
+
+    /// Yaw acceleration by roll rate at the reference speed, 1/s, as predicted.
+    fn yaw_by_rolling(&self) -> Option<f64> {
+        let v = self.reference_m_s;
+        let (model, density) = self.from.model?;
+        let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+        let i = &model.inertia_kg_m2;
+        let inertia = nalgebra::Matrix2::new(i[(0, 0)], i[(0, 2)], i[(2, 0)], i[(2, 2)]).try_inverse()?;
+        let unit = 0.5 * density * v * v * a.area_m2 * a.span_m * 0.5 * a.span_m / v;
+        Some(unit * (inertia * nalgebra::Vector2::new(d.Clp, d.Cnp)).y)
+    }
+
+    /// Steady yaw rate by deflection (1/s), its time constant (s) and the weathercock (1/s²) at the reference speed, as
+    /// predicted.
+    fn predicted_yaw(&self) -> Option<[f64; 3]> {
+        let v = self.reference_m_s;
+        let (model, density) = self.from.model?;
+        let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+        let turning = 0.5 * density * v * v * a.area_m2 * a.span_m / model.inertia_kg_m2[(2, 2)];
+        let damping = -turning * d.Cnr * 0.5 * a.span_m / v;
+        (damping > 0.0 && d.Cndr != 0.0)
+            .then(|| [-turning * d.Cndr / damping, 1.0 / damping, turning * d.Cnb])
+    }
+
+    /// Steady roll rate by deflection (1/s) and its time constant (s) at the reference speed, as predicted.
+    fn predicted_roll(&self) -> Option<[f64; 2]> {
+        let v = self.reference_m_s;
+        let (model, density) = self.from.model?;
+        let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+        let turning = 0.5 * density * v * v * a.area_m2 * a.span_m / model.inertia_kg_m2[(0, 0)];
+        let damping = -turning * d.Clp * 0.5 * a.span_m / v;
+        (damping > 0.0).then(|| [-turning * d.Clda / damping, 1.0 / damping])
+    }
+
+    /// At the reference speed: roll acceleration by sideslip (1/s²) and by yaw rate (1/s), and how fast side force takes
+    /// sideslip away (1/s), as predicted; common sizes where nothing is (dihedral of a few degrees; judgment without a
+    /// source).
+    fn roll_beside(&self) -> [f64; 3] {
+        let v = self.reference_m_s;
+        self.from.model.map_or([-2.0 * v, 0.1 * v, 0.03 * v], |(model, density)| {
+            let (a, d) = (&model.aerodynamics, &model.aerodynamics.derivatives);
+            let pressure_area = 0.5 * density * v * v * a.area_m2;
+            let turning = pressure_area * a.span_m / model.inertia_kg_m2[(0, 0)];
+            [
+                turning * d.Clb,
+                turning * d.Clr * 0.5 * a.span_m / v,
+                -pressure_area * d.CYb / (model.mass_kg * v),
+            ]
+        })
     }
 
     /// Side force over mass by roll and yaw rate at a speed, m/s² for each rad/s, as predicted; nothing where nothing is.
@@ -113,40 +163,32 @@ fn begin(step_s: f64, stretches: &[(Vec<f64>, Vec<f64>, Vec<Vec<f64>>)]) -> Opti
     best.map(|(_, parameters, delay)| (parameters, delay))
 }
 
-/// One state, the rate; yaw rate and sideward force stand in for what sideslip does.
+/// Two states, sideslip and roll rate. Sideslip follows from yaw rate and bank as measured, which holds whether or not the
+/// side force is large enough to be seen; what it does to the roll is fitted, what yaw rate does is as predicted.
 fn roll(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Response), NoFit> {
     let signals = m.signals();
-    let other = |list: Option<&Vec<f64>>| -> Option<Vec<Vec<f64>>> {
-        inputs.iter().map(|e| whole(list, &e.places).map(|l| centred(&l))).collect()
-    };
     let speeds = m.speeds(inputs);
     let v0 = m.reference_m_s;
-    let mut others: Vec<Vec<Vec<f64>>> =
-        [other(signals.rates[2].as_ref()), other(signals.forces[1].as_ref())].into_iter().flatten().collect();
-    let both = others.len() == 2;
-    if both {
-        // What turning by itself does to the side force is no sideslip.
-        for (k, e) in inputs.iter().enumerate() {
-            let [by_roll, by_yaw] = m.side_force_by_turning(speeds[k]);
-            let roll_rate =
-                whole(signals.rates[0].as_ref(), &e.places).map(|l| centred(&l)).unwrap_or_default();
-            let yaw_rate = others[0][k].clone();
-            for ((side, p), r) in others[1][k].iter_mut().zip(&roll_rate).zip(&yaw_rate) {
-                *side -= by_roll * p + by_yaw * r;
-            }
-        }
-    }
+    let slips = inputs.iter().all(|e| whole(signals.rates[2].as_ref(), &e.places).is_some());
     let mut stretches = Vec::new();
     let mut parts = Vec::new();
-    for (k, e) in inputs.iter().enumerate() {
+    let mut leans = Vec::new();
+    for e in inputs {
         let none = NoFit::NotANumber;
         let rate = whole(signals.rates[0].as_ref(), &e.places).ok_or(none)?;
         let demand = m.demand(0, e).ok_or(none)?;
-        let beside: Vec<Vec<f64>> =
-            if both { others.iter().map(|o| o[k].clone()).collect() } else { Vec::new() };
-        parts.push((rate.clone(), demand.clone(), beside.clone()));
-        let mut all = vec![demand];
-        all.extend(beside);
+        let mut all = vec![demand.clone()];
+        if slips {
+            let bank = whole(signals.angles[0].as_ref(), &e.places)
+                .unwrap_or_else(|| summed(&rate, signals.step_s))
+                .iter()
+                .map(|b| b.sin())
+                .collect();
+            all.extend([whole(signals.rates[2].as_ref(), &e.places).ok_or(none)?, bank]);
+        }
+        let pitch = whole(signals.angles[1].as_ref(), &e.places).map_or(0.05, |p| mean(&p));
+        leans.push(pitch.clamp(-0.2, 0.3));
+        parts.push((rate.clone(), demand, Vec::new()));
         stretches.push(Stretch {
             step_s: signals.step_s,
             inputs: all,
@@ -154,33 +196,97 @@ fn roll(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respon
             between: Between::Straight,
         });
     }
-    let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-8.0, 60.0, 0.0, 0.0], 0.02));
+    let [by_slip, by_yaw, y_beta] = m.roll_beside();
+    if slips {
+        for ((part, stretch), (v, lean)) in parts.iter_mut().zip(&stretches).zip(speeds.iter().zip(&leans)) {
+            let (p, r, bank) = (&stretch.outputs[0], &stretch.inputs[1], &stretch.inputs[2]);
+            part.2.push(slip(signals.step_s, [p, r, bank], [*v, *lean, y_beta * v / v0]));
+        }
+    }
+    let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-8.0, 60.0, by_slip], 0.02));
     let tau = (-1.0 / guess[0].min(-1.0)).clamp(0.01, 1.0);
     let ratio = mean(&speeds) / v0;
     let k = guess[1] * tau / ratio;
     let mut start = vec![k, (tau * ratio).ln(), delay];
     let mut steps = vec![0.01 * k.abs().max(0.1), 0.01, 0.3 * signals.step_s];
-    if both {
-        start.extend(guess.get(2..4).unwrap_or(&[0.0, 0.0]));
-        steps.extend([0.02, 0.02]);
+    if slips {
+        start.push(guess.get(2).copied().unwrap_or(by_slip) / ratio.powi(2));
+        steps.push(0.02 * by_slip.abs().max(5.0));
     }
     let system = |p: &[f64], at: usize| {
-        let ratio = speeds[at] / v0;
+        let (v, ratio) = (speeds[at], speeds[at] / v0);
         let tau = p[1].exp() / ratio;
-        let mut s = System::empty(1);
+        let mut s = System::empty(if slips { 2 } else { 1 });
         s.a[(0, 0)] = -1.0 / tau;
         s.b[(0, 0)] = p[0] * ratio / tau;
-        if both {
-            s.b[(0, 1)] = p[3] * ratio;
-            s.b[(0, 2)] = p[4];
+        if slips {
+            s.a[(0, 1)] = p[3] * ratio * ratio;
+            s.b[(0, 1)] = by_yaw * ratio;
+            s.a[(1, 0)] = leans[at];
+            s.a[(1, 1)] = -y_beta * ratio;
+            s.b[(1, 1)] = -1.0;
+            s.b[(1, 2)] = G_M_S2 / v;
         }
         s.c[(0, 0)] = 1.0;
         s.delay_s[0] = p[2];
         s
     };
-    let estimate = fit(&Problem { stretches: &stretches, system: &system, start, steps, drift: 0 })?;
+    let problem = |start: Vec<f64>| Problem {
+        stretches: &stretches,
+        system: &system,
+        start,
+        steps: steps.clone(),
+        drift: 0,
+    };
+    let estimate = better(
+        fit(&problem(start)),
+        m.predicted_roll().map(|[k, tau]| {
+            let mut start = vec![k, tau.ln(), 0.02];
+            if slips {
+                start.push(by_slip);
+            }
+            fit(&problem(start))
+        }),
+    )?;
     let model = gains::Response::first_order(estimate.parameters[0], estimate.parameters[1].exp());
     Ok((estimate, model))
+}
+
+/// Sideslip from roll rate, yaw rate and sine of the bank, by summing up `β' = lean p - r + g/V sin(bank) - y β` from rest,
+/// rad.
+fn slip(step_s: f64, [p, r, bank]: [&[f64]; 3], [v, lean, y_beta]: [f64; 3]) -> Vec<f64> {
+    let mut beta = 0.0;
+    p.iter()
+        .zip(r)
+        .zip(bank)
+        .map(|((p, r), bank)| {
+            let before = beta;
+            beta += step_s * (lean * p - r + G_M_S2 / v * bank - y_beta * beta);
+            before
+        })
+        .collect()
+}
+
+/// The fit that leaves less, of two starts.
+fn better(
+    first: Result<Estimate, NoFit>,
+    second: Option<Result<Estimate, NoFit>>,
+) -> Result<Estimate, NoFit> {
+    match (first, second) {
+        (Ok(a), Some(Ok(b))) => Ok(if b.residual_sd[0] < a.residual_sd[0] { b } else { a }),
+        (Err(_), Some(Ok(b))) => Ok(b),
+        (a, _) => a,
+    }
+}
+
+/// Sum of a list from its beginning, times the step.
+fn summed(list: &[f64], step_s: f64) -> Vec<f64> {
+    list.iter()
+        .scan(0.0, |sum, v| {
+            *sum += v * step_s;
+            Some(*sum)
+        })
+        .collect()
 }
 
 /// Pitch at the reference speed from its parameters: lift and moment by angle of attack, damping, and both by the
@@ -215,8 +321,7 @@ impl TwoStates {
 /// is the predicted one.
 fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Response), NoFit> {
     let signals = m.signals();
-    let forces: Option<Vec<Vec<f64>>> =
-        inputs.iter().map(|e| whole(signals.forces[2].as_ref(), &e.places)).collect();
+    let with_force = inputs.iter().all(|e| whole(signals.forces[2].as_ref(), &e.places).is_some());
     let speeds = m.speeds(inputs);
     let v0 = m.reference_m_s;
     let predicted = m.from.model.map(|(model, density)| {
@@ -231,8 +336,8 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
         let demand = m.demand(1, e).ok_or(none)?;
         let mut outputs = vec![rate.clone()];
         let mut beside = Vec::new();
-        if let Some(force) = forces.as_ref().and_then(|f| f.get(k)) {
-            let force: Vec<f64> = force.iter().map(|f| f + G_M_S2).collect();
+        let path = along_the_path(signals, &e.places, speeds[k]);
+        if let Some(force) = path.across.filter(|_| with_force) {
             let turning: Vec<f64> = rate.iter().zip(&force).map(|(q, a)| q + a / speeds[k]).collect();
             lifts.push(Balance {
                 step_s: signals.step_s,
@@ -246,7 +351,7 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
         parts.push((rate, demand.clone(), beside));
         stretches.push(Stretch {
             step_s: signals.step_s,
-            inputs: vec![demand],
+            inputs: vec![demand, path.faster],
             outputs,
             between: Between::Straight,
         });
@@ -254,7 +359,7 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
     let by_force = solve(&lifts, 0.5 * HIGHEST_HZ).ok().and_then(|f| f.parameters.first().map(|c| -c));
     let z_q = m.lift_by_turning();
     let z_alpha = by_force.filter(|z| (0.5..30.0).contains(z)).or(predicted).unwrap_or(0.4 * v0);
-    if forces.is_none() && predicted.is_none() {
+    if !with_force && predicted.is_none() {
         return Err(NoFit::NotObservable);
     }
     let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-6.0, 80.0, 0.5], 0.02));
@@ -265,7 +370,6 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
     let mut start = vec![k, (2.0 / damping).ln(), delay, m_alpha, 0.0];
     let mut steps =
         vec![0.01 * k.abs().max(0.1), 0.01, 0.3 * signals.step_s, 0.02 * m_alpha.abs().max(5.0), 0.02];
-    let with_force = forces.is_some();
     if with_force {
         start.push(z_alpha.ln());
         steps.push(0.01);
@@ -290,6 +394,8 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
         s.a[(1, 1)] = -t.m_q * ratio;
         s.b[(0, 0)] = t.z_demand * ratio;
         s.b[(1, 0)] = t.m_demand * ratio * ratio;
+        // Lift grows with the square of the speed, the path bends by it over the speed, and its weight less.
+        s.b[(0, 1)] = -2.0 * G_M_S2 / (v * v);
         s.c[(0, 1)] = 1.0;
         if with_force {
             s.c[(1, 0)] = -v * t.z_alpha * ratio;
@@ -308,11 +414,14 @@ fn pitch(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respo
     Ok((estimate, model))
 }
 
-/// Two states, sideslip and yaw rate, with roll rate, bank and aileron as measured.
+/// Two states, sideslip and yaw rate, with roll rate, bank and aileron as measured. Where side force was recorded it tells
+/// what the slip does to it; else that is as predicted.
 fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Response), NoFit> {
     let signals = m.signals();
     let speeds = m.speeds(inputs);
     let v0 = m.reference_m_s;
+    let with_force = inputs.iter().all(|e| whole(signals.forces[1].as_ref(), &e.places).is_some());
+    let [_, _, predicted] = m.roll_beside();
     let mut stretches = Vec::new();
     let (mut parts, mut sides) = (Vec::new(), Vec::new());
     let mut trims = Vec::new();
@@ -320,86 +429,108 @@ fn yaw(m: &Measured<'_>, inputs: &[Excited]) -> Result<(Estimate, gains::Respons
         let none = NoFit::NotANumber;
         let of = |list: Option<&Vec<f64>>| whole(list, &e.places).ok_or(none);
         let rate = of(signals.rates[2].as_ref())?;
-        let side = of(signals.forces[1].as_ref())?;
         let roll_rate = of(signals.rates[0].as_ref())?;
-        let bank: Vec<f64> = of(signals.angles[0].as_ref())?.iter().map(|b| b.sin()).collect();
+        let bank: Vec<f64> = of(signals.angles[0].as_ref())
+            .unwrap_or_else(|_| summed(&roll_rate, signals.step_s))
+            .iter()
+            .map(|b| b.sin())
+            .collect();
         let demand = m.demand(2, e).ok_or(none)?;
-        let slip: Vec<f64> =
-            (0..rate.len()).map(|i| (side[i] + G_M_S2 * bank[i]) / speeds[k] - rate[i]).collect();
-        sides.push(Balance {
-            step_s: signals.step_s,
-            signal: side.iter().map(|a| a / speeds[k]).collect(),
-            known: None,
-            regressors: vec![slip],
-        });
-        parts.push((rate.clone(), demand.clone(), vec![side.clone(), roll_rate.clone()]));
-        let pitch = of(signals.angles[1].as_ref()).map_or(0.05, |p| mean(&p));
-        trims.push(pitch.clamp(-0.2, 0.3));
-        let aileron = m.demand(0, e).unwrap_or_else(|| vec![0.0; rate.len()]);
+        let pitch = of(signals.angles[1].as_ref()).map_or(0.05, |p| mean(&p)).clamp(-0.2, 0.3);
+        trims.push(pitch);
+        let mut outputs = vec![rate.clone()];
+        if with_force {
+            let side = of(signals.forces[1].as_ref())?;
+            let slip: Vec<f64> =
+                (0..rate.len()).map(|i| (side[i] + G_M_S2 * bank[i]) / speeds[k] - rate[i]).collect();
+            sides.push(Balance {
+                step_s: signals.step_s,
+                signal: side.iter().map(|a| a / speeds[k]).collect(),
+                known: None,
+                regressors: vec![slip],
+            });
+            outputs.push(side);
+        }
+        let y_beta = predicted * speeds[k] / v0;
+        let slipped = slip(signals.step_s, [&roll_rate, &rate, &bank], [speeds[k], pitch, y_beta]);
+        parts.push((rate, demand.clone(), vec![slipped, roll_rate.clone()]));
+        let aileron = m.demand(0, e).unwrap_or_else(|| vec![0.0; demand.len()]);
         stretches.push(Stretch {
             step_s: signals.step_s,
             inputs: vec![demand, roll_rate, bank, aileron],
-            outputs: vec![rate, side],
+            outputs,
             between: Between::Straight,
         });
     }
     let by_force = solve(&sides, 0.5 * HIGHEST_HZ).ok().and_then(|f| f.parameters.first().map(|c| -c));
-    let y_beta = by_force.filter(|y| (0.05..8.0).contains(y)).unwrap_or(0.05 * v0);
-    let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-1.5, 5.0, -0.5, 0.0], 0.02));
+    let y_beta = by_force.filter(|y| (0.05..8.0).contains(y)).unwrap_or(predicted);
+    let (guess, delay) = begin(signals.step_s, &parts).unwrap_or((vec![-1.5, 5.0, 15.0, 0.0], 0.02));
     let tau = (-1.0 / guess[0].min(-0.2)).clamp(0.05, 5.0);
     let k = guess[1] * tau;
-    let n_beta = guess.get(2).map_or(15.0, |c| (-c * v0 * y_beta).clamp(-10.0, 200.0));
-    // Steady rate, log time constant, delay, weathercock, side force by slip and by rudder, by roll rate, by aileron.
-    let start = [k, tau.ln(), delay, n_beta, y_beta, 0.0, 0.0, 0.0];
-    let steps = [
-        0.01 * k.abs().max(0.05),
-        0.01,
-        0.3 * signals.step_s,
-        0.02 * n_beta.abs().max(1.0),
-        0.01,
-        0.01,
-        0.01,
-        0.05,
-    ];
+    let n_beta = guess.get(2).map_or(15.0, |c| c.clamp(-10.0, 400.0));
+    // Steady rate, log time constant, delay, weathercock, by roll rate (as predicted, where it is: in rudder inputs the roll
+    // goes with the yaw), by aileron, side force by slip and by rudder.
+    let by_roll_rate = m.yaw_by_rolling();
     let no_aileron = stretches.iter().all(|s| s.inputs[3].iter().all(|a| a.abs() < 1e-6));
-    let used = if no_aileron { 7 } else { 8 };
+    let mut start = vec![k, tau.ln(), delay, n_beta];
+    let mut steps = vec![0.01 * k.abs().max(0.05), 0.01, 0.3 * signals.step_s, 0.02 * n_beta.abs().max(1.0)];
+    let mut place = |value: f64, step: f64| {
+        start.push(value);
+        steps.push(step);
+        start.len() - 1
+    };
+    let rolling = by_roll_rate.is_none().then(|| place(0.0, 0.01));
+    let by_aileron = (!no_aileron).then(|| place(0.0, 0.05));
+    let side = with_force.then(|| [place(y_beta, 0.01), place(0.0, 0.01)]);
     let system = |p: &[f64], at: usize| {
         let (v, ratio) = (speeds[at], speeds[at] / v0);
         let tau = p[1].exp() / ratio;
+        let [y_slip, y_rudder] = side.map_or([y_beta, 0.0], |[slip, rudder]| [p[slip], p[rudder]]);
         let mut s = System::empty(2);
-        s.a[(0, 0)] = -p[4] * ratio;
+        s.a[(0, 0)] = -y_slip * ratio;
         s.a[(0, 1)] = -1.0;
         s.a[(1, 0)] = p[3] * ratio * ratio;
         s.a[(1, 1)] = -1.0 / tau;
-        s.b[(0, 0)] = -p[5] * ratio;
+        s.b[(0, 0)] = -y_rudder * ratio;
         s.b[(0, 1)] = trims[at];
         s.b[(0, 2)] = G_M_S2 / v;
         s.b[(1, 0)] = p[0] * ratio / tau;
-        s.b[(1, 1)] = p[6] * ratio;
-        s.b[(1, 3)] = p.get(7).copied().unwrap_or(0.0) * ratio * ratio;
+        s.b[(1, 1)] = by_roll_rate.or(rolling.map(|k| p[k])).unwrap_or(0.0) * ratio;
+        s.b[(1, 3)] = by_aileron.map_or(0.0, |k| p[k]) * ratio * ratio;
         let [by_roll, by_yaw] = m.side_force_by_turning(v);
         s.a[(0, 1)] += by_yaw / v;
         s.b[(0, 1)] += by_roll / v;
         s.c[(0, 1)] = 1.0;
-        s.c[(1, 0)] = -v * p[4] * ratio;
-        s.c[(1, 1)] = by_yaw;
-        s.d[(1, 0)] = -v * p[5] * ratio;
-        s.d[(1, 1)] = by_roll;
+        if with_force {
+            s.c[(1, 0)] = -v * y_slip * ratio;
+            s.c[(1, 1)] = by_yaw;
+            s.d[(1, 0)] = -v * y_rudder * ratio;
+            s.d[(1, 1)] = by_roll;
+        }
         s.delay_s = [p[2], 0.0, 0.0, p[2]];
         s
     };
-    let estimate = fit(&Problem {
+    let problem = |start: Vec<f64>| Problem {
         stretches: &stretches,
         system: &system,
-        start: start[..used].to_vec(),
-        steps: steps[..used].to_vec(),
+        start,
+        steps: steps.clone(),
         drift: 1,
-    })?;
+    };
+    let estimate = better(
+        fit(&problem(start.clone())),
+        m.predicted_yaw().map(|[k, tau, n_beta]| {
+            let mut start = start;
+            start[..4].copy_from_slice(&[k, tau.ln(), 0.02, n_beta]);
+            fit(&problem(start))
+        }),
+    )?;
     let p = &estimate.parameters;
     let tau = p[1].exp();
+    let [y_slip, y_rudder] = side.map_or([y_beta, 0.0], |[slip, rudder]| [p[slip], p[rudder]]);
     let model = gains::Response {
-        numerator: [p[4] * p[0] / tau - p[3] * p[5], p[0] / tau],
-        denominator: [p[4] / tau + p[3], p[4] + 1.0 / tau, 1.0],
+        numerator: [y_slip * p[0] / tau - p[3] * y_rudder, p[0] / tau],
+        denominator: [y_slip / tau + p[3], y_slip + 1.0 / tau, 1.0],
     };
     Ok((estimate, model))
 }

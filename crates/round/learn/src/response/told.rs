@@ -152,6 +152,13 @@ pub(super) fn no_input(axis: &str, inputs: &[Input], place: usize, found: usize)
     )
 }
 
+/// Why a stick that was moved told nothing: no surface follows it.
+pub(super) fn moves_nothing(axis: &str) -> String {
+    format!(
+        "the {axis} stick was moved, but no surface of the aircraft file follows it: there is nothing to learn about {axis} control, or the mix of a movable is missing in the file"
+    )
+}
+
 fn times(n: usize) -> String {
     if n == 1 { "once".to_owned() } else { format!("{} times", count(n)) }
 }

@@ -15,6 +15,9 @@ use crate::headings::Headings;
 /// 1/2 - (2/π)² = 0.095, three even headings 0.5, two opposite legs none across.
 const LEAST_SPREAD: f64 = 0.08;
 
+/// Share of that spread that the courses over the ground have to have where no sensor checks the airspeed.
+const LEAST_COURSE_SHARE: f64 = 0.5;
+
 /// Wind worse known than this is no help in judging the next day, m/s.
 const USEFUL_SD_M_S: f64 = 1.0;
 
@@ -42,7 +45,14 @@ pub(super) fn describe(
         &now.iter().map(|s| s.along[1].atan2(s.along[0])).collect::<Vec<f64>>(),
         AVERAGED_OVER_S.max(flown.step_s),
     );
-    let by_circle = headings.least_spread >= LEAST_SPREAD;
+    // Directions through the air follow from the wind that was fitted: a wrong one makes a straight leg look like a circle.
+    // Over the ground nobody turns without turning in the air, unless the wind is stronger than the aircraft is fast.
+    let courses = Headings::of(
+        &now.iter().map(|s| s.velocity[1].atan2(s.velocity[0])).collect::<Vec<f64>>(),
+        AVERAGED_OVER_S.max(flown.step_s),
+    );
+    let by_circle = headings.least_spread >= LEAST_SPREAD
+        && (flown.sensor || courses.least_spread >= LEAST_COURSE_SHARE * LEAST_SPREAD);
     let mut way = "from ground speed against direction";
     if let (false, Some((t, sd))) = (by_circle, &triangle) {
         velocity = t.velocity_m_s;

@@ -282,8 +282,11 @@ fn simulated_flights_tell_their_answers_and_derivatives() {
         let recording = flight.recording();
         let inputs = fly::inputs::find(&recording);
         let model = model::force_model();
-        let beside =
-            Beside { model: Some((&model, flight.truth.density_kg_m3)), cruise_m_s: Some(13.0), wind: None };
+        let beside = Beside {
+            model: Some((&model, flight.truth.density_kg_m3)),
+            cruise_m_s: Some(13.0),
+            ..Beside::default()
+        };
         let phases = fly::phases::find(&recording);
         let (found, _) = handling(&aircraft, &recording, &inputs, &phases, &beside);
         let mut hold = |what: String, value: f64, sd: f64, so: f64, enough: bool| {

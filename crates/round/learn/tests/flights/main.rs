@@ -6,6 +6,7 @@ mod answers;
 mod built;
 mod closed_form;
 mod example;
+mod fleet;
 mod handling;
 mod honest;
 mod identification;

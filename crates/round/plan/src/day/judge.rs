@@ -9,7 +9,7 @@ use sky::weather::{Shear, Tower};
 
 use super::limits::{Key, Limit, NotKnown};
 use super::turbulence::rolling_rad_s;
-use super::{Blowing, FLIGHT_HEIGHT_M, Moment, REPORT_HEIGHT_M, Sight, Verdict, at_height};
+use super::{Blowing, Computed, FLIGHT_HEIGHT_M, Launch, Moment, REPORT_HEIGHT_M, Sight, Verdict, at_height};
 use crate::number;
 
 /// How a reason stands.
@@ -210,11 +210,7 @@ fn number_of(limit: &Limit, moment: &Moment, prediction: &Prediction, first: boo
             found
         }
         Key::Daylight => return Some(daylight(limit, moment)),
-        Key::LaunchOdds => {
-            let odds = moment.odds?;
-            let low = 100.0 * odds.low;
-            Some((low, Standing::of(limit, low), "computed launches".to_owned()))
-        }
+        Key::LaunchOdds => return launch(limit, moment, first),
     };
     Some(match found {
         Some((today, standing, source)) => held(limit, today, standing, &source, &note),
@@ -284,6 +280,57 @@ fn missing(limit: &Limit) -> Reason {
     }
 }
 
+/// The odds of the launch: as they were told, or the worst that was simulated into the wind of any source.
+fn launch(limit: &Limit, moment: &Moment, first: bool) -> Option<Reason> {
+    if let Some(odds) = moment.odds {
+        let low = 100.0 * odds.low;
+        return Some(held(limit, low, Standing::of(limit, low), "command line", ""));
+    }
+    let computed = |s: &Sight| match &s.launch {
+        Launch::Computed(odds) => Some(100.0 * odds.low),
+        _ => None,
+    };
+    let refused = moment.sights.iter().find_map(|s| match &s.launch {
+        Launch::Refused(why) => Some(why),
+        _ => None,
+    });
+    match (worst(moment, limit, first, computed), refused) {
+        // What stands against it does so whatever could not be computed.
+        (Some((low, standing, by)), why) if why.is_none() || standing == Standing::Against => {
+            let note = match &by.launch {
+                Launch::Computed(odds) => format!(" {}", simulated(odds)),
+                _ => String::new(),
+            };
+            let source = format!("simulated launches into the wind of {}", by.told_by());
+            Some(held(limit, low, standing, &source, &note))
+        }
+        (_, Some(why)) => Some(Reason {
+            text: number::sentence(&format!(
+                "{}: unknown, for they could not be computed: {why}",
+                limit.key.what()
+            )),
+            ..missing(limit)
+        }),
+        _ => None,
+    }
+}
+
+/// Simulated launches in words, without a stop.
+fn simulated(odds: &Computed) -> String {
+    let percent = |share: f64| number::fixed(100.0 * share, 1);
+    let driver =
+        odds.driver.as_ref().map_or(String::new(), |d| format!("; the failures go with the {d} most"));
+    let which = number::sentence(&odds.which);
+    format!(
+        "{}: {}\u{a0}% of {} simulated launches are clean ({} to {}\u{a0}% with 95\u{a0}% confidence){driver}",
+        which.trim_end_matches('.'),
+        percent(odds.clean),
+        odds.runs,
+        percent(odds.low),
+        percent(odds.high),
+    )
+}
+
 fn cloud(limit: &Limit, moment: &Moment, first: bool) -> Reason {
     // A sky that was told free of cloud has its base beyond any.
     let base = |s: &Sight| {
@@ -318,13 +365,13 @@ fn daylight(limit: &Limit, moment: &Moment) -> Reason {
     };
     match (light.sunrise, light.sunset) {
         (Some(rise), _) if moment.from < rise => {
-            told(format!("Before sunrise at {}.", rise.clock()), Standing::Against)
+            told(format!("Before sunrise at {}.", moment.zone.clock(rise)), Standing::Against)
         }
         (_, Some(set)) => {
             let left = set.since_s(moment.to) as f64 / 60.0;
             let mut reason = held(limit, left, Standing::of(limit, left), "sun", "");
             if left <= 0.0 {
-                reason.text = format!("After sunset at {}.", set.clock());
+                reason.text = format!("After sunset at {}.", moment.zone.clock(set));
             }
             reason
         }

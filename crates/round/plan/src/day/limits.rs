@@ -63,7 +63,7 @@ impl Key {
         (Self::Coldest, "coldest_c", "°C", false, "temperature"),
         (Self::Hottest, "hottest_c", "°C", true, "temperature"),
         (Self::Daylight, "daylight_min", "min", false, "daylight left at the end of the flight"),
-        (Self::LaunchOdds, "launch_percent", "percent", false, "odds of a clean launch"),
+        (Self::LaunchOdds, "launch_percent", "percent", false, "low end of the odds of a clean launch"),
     ];
 
     fn row(self) -> (&'static str, &'static str, bool, &'static str) {
@@ -117,7 +117,8 @@ impl Key {
             Self::Visibility | Self::CloudBase => number::exact((value / 10.0).round() * 10.0, "m"),
             Self::Coldest | Self::Hottest => format!("{}\u{a0}°C", number::fixed(value, 0)),
             Self::Daylight => hours(value.max(0.0)),
-            Self::Turbulence | Self::LaunchOdds => number::exact(value.round(), "percent"),
+            Self::Turbulence => number::exact(value.round(), "percent"),
+            Self::LaunchOdds => number::exact((10.0 * value).round() / 10.0, "percent"),
             _ => format!("{}\u{a0}{}", number::fixed(value, 1), self.unit()),
         }
     }
@@ -412,7 +413,7 @@ fn derived(aircraft: &Aircraft, prediction: &Prediction, first: bool) -> (Vec<Li
         pick(95.0, 90.0),
         pick(85.0, 80.0),
         From::Practice,
-        format!("low end of the computed odds of a clean climb-out ({whose})"),
+        format!("low end of the odds of a clean climb-out ({whose})"),
         "change what drives the failures first (eyas launch tells it)",
     );
     (out, unknown)

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use aircraft::Aircraft;
 use predict::prediction::Prediction;
 use sky::instant::Instant;
+use sky::zone::Zone;
 
 use super::judge::{self, Reason, Standing};
 use super::limits::{Limit, NotKnown, Own, limits};
@@ -50,9 +51,17 @@ pub struct Day {
     /// The wind that the card is made for: the strongest that any source gives more than an even chance (before a first
     /// flight: any).
     pub weather: Option<Weather>,
+    /// The clocks of the place.
+    pub zone: Zone,
 }
 
 impl Day {
+    /// When the flight begins, by the clocks of the place and UTC.
+    #[must_use]
+    pub fn when(&self) -> String {
+        self.zone.date_and_clock(self.at)
+    }
+
     /// What the day says of a point.
     #[must_use]
     pub fn point(&self, id: &str) -> Option<&PointDay> {
@@ -126,7 +135,16 @@ impl<'a> Judged<'a> {
                 Verdict::Go => {}
             }
         }
-        Day { at: moment.from, verdict, first_flight, reasons, points, limits: self.limits.clone(), weather }
+        Day {
+            at: moment.from,
+            verdict,
+            first_flight,
+            reasons,
+            points,
+            limits: self.limits.clone(),
+            weather,
+            zone: moment.zone,
+        }
     }
 
     fn point(

@@ -1,13 +1,16 @@
 //! Days held against the invented aircraft (stall near 8.6 m/s, cruise 13 m/s or so), and readiness lists.
 
+mod launch;
+
 use aircraft::start::How;
 use plan::card::build_for_day;
 use plan::catalogue::Catalogue;
+use plan::choose::LONGEST_S;
 use plan::day::hours::best;
 use plan::day::judge::Standing;
 use plan::day::limits::{From, Key, Own, limits, of_file};
 use plan::day::points::{Day, Judged};
-use plan::day::{LaunchOdds, Moment, Sight, Verdict, at_height};
+use plan::day::{Launch, LaunchOdds, Moment, Sight, Verdict, at_height};
 use plan::evidence::{Evidence, flown};
 use plan::outstanding::{History, outstanding};
 use plan::ready::{self, Expects, Place};
@@ -15,6 +18,7 @@ use sky::daylight::{Place as Earth, daylight};
 use sky::instant::Instant;
 use sky::metar::Metar;
 use sky::taf::{Kind, Taf};
+use sky::zone::{Offset, Zone};
 
 use crate::invented::{merle, prediction};
 
@@ -32,11 +36,13 @@ fn moment(metar: &str) -> Moment {
             kind: Kind::Prevailing,
             temperature_k: metar.temperature_k,
             conditions: metar.conditions,
+            launch: Launch::NotComputed,
         }],
         light: Some(daylight(Earth::new(52.5, 9.7).unwrap(), noon())),
         heading_deg: Some(240.0),
         odds: None,
         grounds: Vec::new(),
+        zone: Zone::utc(),
     }
 }
 
@@ -251,6 +257,23 @@ fn light_place_and_odds_count() {
 }
 
 #[test]
+fn both_clocks_stand_where_a_time_is_told() {
+    let mut early = moment(FINE);
+    early.zone = Zone::new(
+        "Europe/Berlin",
+        vec![Offset { from: Instant::from_unix_s(0), ahead_s: 7200, short: "CEST".to_owned() }],
+    );
+    early.from = Instant::of(2026, 6, 21, 1, 0).unwrap();
+    early.to = early.from.plus_s(1200);
+    let day = judge(&early, 3, &Own::new());
+    assert_eq!(day.when(), "2026-06-21 03:00 CEST (01:00 UTC)");
+    // cos H = (sin -0.833 - sin 52.5 sin 23.44) / (cos 52.5 cos 23.44): H = 126.2 degrees or 8 h 25 min before noon, which at
+    // 9.7 E and an equation of time of -1.8 min is 11:23 UTC: 02:58.
+    assert!(day.reasons[0].text.starts_with("Before sunrise at 04:5"), "{}", day.reasons[0].text);
+    assert!(day.reasons[0].text.contains(" CEST (02:5"), "{}", day.reasons[0].text);
+}
+
+#[test]
 fn first_flights_are_held_to_stricter_limits_than_later_ones() {
     let (first, _) = limits(&merle(), &prediction(), true, &Own::new());
     let (later, _) = limits(&merle(), &prediction(), false, &Own::new());
@@ -336,6 +359,7 @@ fn the_best_stretch_of_a_forecast_is_found() {
                 kind: e.kind,
                 conditions: e.conditions,
                 temperature_k: Some(290.0),
+                launch: Launch::NotComputed,
             });
             judge(
                 &Moment { from, to: from.plus_s(3600), sights: sights.collect(), ..moment(FINE) },
@@ -380,6 +404,45 @@ fn the_launch_is_that_of_the_way_into_the_air() {
         limits(a, &prediction(), false, &Own::new()).0.iter().find(|l| l.key == Key::CrossWind).unwrap().most
     };
     assert!(across(&rolling) <= across(&merle()));
+}
+
+#[test]
+fn a_long_plan_is_split_between_this_card_and_the_next() {
+    let (aircraft, mut prediction) = (merle(), prediction());
+    // A pack for ten hours: what ends the card is the pilot.
+    if let Ok(endurance) = prediction.drive.as_mut().map(|d| &mut d.endurance_s).unwrap() {
+        (endurance.value, endurance.sd) = (36_000.0, 0.0);
+    }
+    let known = ["trims", "wind", "level_attitude", "stall", "feel"];
+    let mut still = outstanding(
+        &Catalogue::built_in().unwrap(),
+        &aircraft,
+        &History { flights: 2, ..History::default() },
+    );
+    still.found.extend(known.map(|what| (what.to_owned(), "found".to_owned())));
+    still
+        .points_flown
+        .extend(["trim-level", "gentle-turns", "slow-flight", "direct-check"].map(str::to_owned));
+    let calm = plan::card::Weather { wind_m_s: 1.0, gust_m_s: 1.5, from_deg: None };
+    let card = plan::card::build(&aircraft, &prediction, &still, &calm).unwrap();
+    let planned = card.planned_s;
+    assert!(planned <= LONGEST_S && planned > 0.8 * LONGEST_S, "{planned}");
+    let waits: Vec<_> =
+        card.left_out.iter().filter(|(_, why)| why.contains("waits for the next card")).collect();
+    assert!(!waits.is_empty(), "{:#?}", card.left_out);
+    assert!(card.points.iter().any(|p| p.id == "landing"), "room for the landing is kept");
+    // Flown, they make room for those that waited.
+    still.points_flown.extend(card.points.iter().map(|p| p.id.clone()));
+    still.found.extend(card.points.iter().flat_map(|p| &p.yields).map(|y| (y.clone(), "found".to_owned())));
+    let next = plan::card::build(&aircraft, &prediction, &still, &calm).unwrap();
+    for (title, _) in waits {
+        let (on, off) =
+            (next.points.iter().any(|p| p.title == *title), next.left_out.iter().find(|(t, _)| t == title));
+        assert!(
+            on || off.is_some_and(|(_, why)| why.contains("next card") || why.contains("known already")),
+            "{title}: {off:?}"
+        );
+    }
 }
 
 #[test]

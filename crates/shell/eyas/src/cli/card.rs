@@ -2,14 +2,13 @@
 
 use std::path::PathBuf;
 
-use hangar::NewCard;
 use plan::day::Verdict;
 use serde_json::json;
 
 use super::{Answer, now_ms};
 use crate::files;
-use crate::tasks::today::{Told, today};
-use crate::tasks::{fetch, keep, round};
+use crate::tasks::today::Told;
+use crate::tasks::{fetch, issue, round};
 use crate::tell::Trouble;
 
 /// Make the next flight's card, for the phone or to print; with the options of `eyas day`, for that day
@@ -32,28 +31,9 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
         files::page_name(&args.output)?;
     }
     let fetched = fetch::aircraft(&args.aircraft, common)?;
-    let issued = if args.told.is_a_day() {
-        round::card_for_day(&fetched, &today(&fetched, &args.told, common)?, common)?
-    } else {
-        let weather = round::weather(args.told.wind, args.told.gust, args.told.from)?;
-        round::card(&fetched, &weather, &args.told.air, common)?
-    };
+    let issued = issue::issue(&fetched, &args.told, common)?;
     let no = issued.card.day.as_ref().is_some_and(|d| d.verdict == Verdict::NoGo);
-    let document = round::card_json(&issued.card);
-    let mut hangar = keep::open(common)?;
-    let at = now_ms();
-    let name = &fetched.aircraft.name;
-    let revision =
-        hangar.keep_aircraft(name, fetched.kept(), "as the card was made", at).map_err(keep::trouble)?;
-    let kept = hangar
-        .keep_card(&NewCard {
-            aircraft: revision.id,
-            html: issued.html.as_bytes(),
-            json: &document.to_string(),
-            version: env!("CARGO_PKG_VERSION"),
-            at_ms: at,
-        })
-        .map_err(keep::trouble)?;
+    let kept = issue::kept(&fetched, &issued, now_ms(), common)?;
     if paper {
         let pdf = report::card_pdf::card_pdf(&issued.card).map_err(no_paper)?;
         files::write_whole(&args.output, &pdf)?;
@@ -62,7 +42,11 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
     }
     let mut text = round::card_text(&issued.card);
     text.push_str(&format!("\nWrote {} and kept it as card {}.\n", args.output.display(), kept.id));
-    Ok(Answer { text, json: json!({"file": args.output, "kept_as": kept.id.0, "card": document}), no })
+    Ok(Answer {
+        text,
+        json: json!({"file": args.output, "kept_as": kept.id.0, "card": round::card_json(&issued.card)}),
+        no,
+    })
 }
 
 /// A card that could not be put on paper.

@@ -86,7 +86,7 @@ pub(crate) fn air_line(today: &Today) -> String {
             ("civil dusk", light.dusk),
         ] {
             if let Some(at) = at {
-                said.push(format!("{what} {}", at.clock()));
+                said.push(format!("{what} {}", today.zone.clock(at)));
             }
         }
     }
@@ -102,7 +102,7 @@ fn text(name: &str, today: &Today) -> String {
         Verdict::NoGo => "NO-GO",
     };
     let which = if day.first_flight { "first flight" } else { "next flight" };
-    let mut t = format!("{verdict}: {which} of {name}, {}\n", day.at.date_and_clock());
+    let mut t = format!("{verdict}: {which} of {name}, {}\n", day.when());
     for line in &today.lines {
         t.push_str(&paragraph(line, "  ", WIDTH));
     }
@@ -141,7 +141,7 @@ fn text(name: &str, today: &Today) -> String {
     }
     for hour in &today.hours {
         t.push_str(&paragraph(
-            &format!("{} {:<5} {}", hour.at.clock(), hour.verdict.word(), in_short(hour)),
+            &format!("{} {:<5} {}", today.zone.clock(hour.at), hour.verdict.word(), in_short(hour)),
             "  ",
             WIDTH,
         ));
@@ -151,8 +151,8 @@ fn text(name: &str, today: &Today) -> String {
             t,
             "  Best: {} from {} to {}",
             best.verdict.word(),
-            best.from.date_and_clock(),
-            best.to.date_and_clock()
+            today.zone.date_and_clock(best.from),
+            today.zone.date_and_clock(best.to)
         );
     } else if !today.hours.is_empty() {
         t.push_str("  No hour of the forecast suits.\n");

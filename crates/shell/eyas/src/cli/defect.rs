@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use hangar::{Defect, DefectId, NewDefect, NewRepair};
+use hangar::{Defect, DefectId, NewDefect};
 use plan::repairs::Repair;
 use serde_json::{Value, json};
 
@@ -142,21 +142,7 @@ fn close(id: i64, done: &str, repair: Option<Repair>, by: &str, common: &Common)
         return Err(usage("nothing says what was done", "describe the repair in a few words"));
     }
     let Some(mut hangar) = keep::open_existing(common)? else { return Err(nothing_kept()) };
-    let at_ms = now_ms();
-    let told = match repair {
-        Some(repair) => repair,
-        // What was broken is what was mended, unless told otherwise.
-        None => {
-            let mut place = None;
-            for name in hangar.names().map_err(keep::trouble)? {
-                let defects = hangar.defects(&name).map_err(keep::trouble)?;
-                place = place.or(defects.iter().find(|d| d.id.0 == id).map(|d| upkeep::kind(&d.place)));
-            }
-            place.unwrap_or(Repair::Other)
-        }
-    };
-    let repair = NewRepair { repair: told.word(), done, by, at_ms };
-    let defect = hangar.close_defect(DefectId(id), &repair).map_err(keep::trouble)?;
+    let (defect, told) = upkeep::close(&mut hangar, DefectId(id), done, repair, by, now_ms())?;
     let mut text = format!("Defect {id} of {} closed: {done}\n", defect.aircraft);
     let _ = writeln!(text, "Before it flies again, after work on the {}:", told.word());
     for check in told.demands() {

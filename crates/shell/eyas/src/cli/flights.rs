@@ -53,7 +53,7 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
             continue;
         }
         let _ = writeln!(text, "{name}");
-        let revisions = hangar.revisions(&name).map_err(keep::trouble)?;
+        let revisions = hangar.revision_lines(&name).map_err(keep::trouble)?;
         for revision in &revisions {
             let _ = writeln!(
                 text,
@@ -67,12 +67,13 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
         for flight in &flights {
             let _ = writeln!(
                 text,
-                "  recording {}  {}  {}, {:.1} MB, {}",
+                "  recording {}  {}  {}, {:.1} MB, {}{}",
                 flight.recording.id,
                 instant(flight.recording.at_ms),
                 flight.recording.source_name,
                 flight.recording.bytes as f64 / 1e6,
-                learned(flight)
+                learned(flight),
+                linked(flight)
             );
         }
         let cards = hangar.issued_cards(&name).map_err(keep::trouble)?;
@@ -84,7 +85,8 @@ pub(super) fn run(args: &Args, common: &super::Common) -> Result<Answer, Trouble
             "revisions": revisions.iter().map(|r| json!({"number": r.number, "at": instant(r.at_ms), "note": r.note})).collect::<Vec<_>>(),
             "recordings": flights.iter().map(|f| json!({
                 "id": f.recording.id.0, "at": instant(f.recording.at_ms), "source": f.recording.source_name,
-                "sha256": f.recording.sha256, "findings": f.learned.as_ref().map(|l| l.findings.0), "adopted_as": f.adopted_as,
+                "sha256": f.recording.sha256, "card": f.link.as_ref().and_then(|l| l.card).map(|c| c.0), "weather": f.link.as_ref().map(|l| l.weather.clone()),
+                "findings": f.learned.as_ref().map(|l| l.findings.0), "adopted_as": f.adopted_as,
             })).collect::<Vec<_>>(),
             "cards": cards.iter().map(|c| json!({"id": c.id.0, "at": instant(c.at_ms)})).collect::<Vec<Value>>(),
         }));
@@ -171,4 +173,11 @@ fn learned(flight: &hangar::Flight) -> String {
         "findings {}: {} of {} estimates hold, {changes} asked for{adopted}",
         l.findings, l.enough, l.estimates
     )
+}
+
+/// The card and the weather that a flight was flown with.
+fn linked(flight: &hangar::Flight) -> String {
+    let Some(link) = &flight.link else { return String::new() };
+    let card = link.card.map_or_else(String::new, |card| format!("; flown from card {card}"));
+    if link.weather.is_empty() { card } else { format!("{card}, {}", link.weather) }
 }

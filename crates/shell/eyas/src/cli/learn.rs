@@ -19,7 +19,7 @@ use crate::json::authority;
 use crate::json::findings::{self, Origin, why};
 use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
-use crate::tasks::{fetch, keep, study};
+use crate::tasks::{fetch, flown, keep, study};
 use crate::tell::Trouble;
 
 /// Turn a recorded flight into findings and a short list of changes; keeps recording and findings
@@ -44,6 +44,9 @@ pub(crate) struct Args {
     /// Keep nothing in the hangar
     #[arg(long)]
     no_keep: bool,
+    /// Number of the card that it was flown from [default: the newest one before it]
+    #[arg(long, value_name = "N", conflicts_with = "no_keep")]
+    card: Option<i64>,
 }
 
 pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
@@ -87,11 +90,15 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
                 at_ms: now_ms(),
             },
         )?;
+        let link = flown::link(&mut hangar, name, recording, args.card, now_ms())?;
         let _ = writeln!(
             text,
             "\nKept as recording {} and findings {kept}. To adopt them: eyas adopt {} {kept}",
             recording, args.aircraft
         );
+        if let Some(card) = link.and_then(|link| link.card) {
+            let _ = writeln!(text, "Flown from card {card}; another one is named with --card.");
+        }
         origin.kept_as = Some(kept.0);
     }
     if let Some(file) = &args.report {

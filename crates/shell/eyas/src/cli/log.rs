@@ -2,11 +2,12 @@
 
 use std::fmt::Write as _;
 
-use hangar::{Hangar, NewLogEntry, RecordingId, log_totals};
-use serde_json::{Value, json};
+use hangar::log_totals;
+use serde_json::json;
 
 use super::words::{count, instant};
 use super::{Answer, Common, decimal, now_ms, usage};
+use crate::tasks::flown::{self, Entry};
 use crate::tasks::{keep, upkeep};
 use crate::tell::Trouble;
 
@@ -62,21 +63,16 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         }
     }
     if enters {
-        let flown = match args.flight {
-            Some(id) => from_findings(&hangar, &name, id)?,
-            None => Flown::default(),
+        let entry = Entry {
+            recording: args.flight,
+            pack: args.pack.clone().unwrap_or_default(),
+            flown_s: args.minutes.map(|min| min * 60.0),
+            landings: args.landings,
+            used_as: args.charged.map(|mah| mah * 3.6),
+            resistance_ohm: args.resistance.map(|mohm| mohm / 1000.0),
+            note: args.note.clone(),
         };
-        let entry = NewLogEntry {
-            recording: args.flight.map(RecordingId),
-            pack: args.pack.as_deref().unwrap_or(""),
-            flown_s: args.minutes.map(|min| min * 60.0).or(flown.flown_s),
-            landings: args.landings.or(flown.landings),
-            used_as: args.charged.map(|mah| mah * 3.6).or(flown.used_as),
-            resistance_ohm: args.resistance.map(|mohm| mohm / 1000.0).or(flown.resistance_ohm),
-            note: &args.note,
-            at_ms: flown.at_ms.unwrap_or_else(now_ms),
-        };
-        hangar.log(&name, &entry).map_err(keep::trouble)?;
+        flown::enter(&mut hangar, &name, &entry, now_ms())?;
         let _ = writeln!(text, "Entered.");
     }
     let entries = hangar.log_entries(&name).map_err(keep::trouble)?;
@@ -112,14 +108,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         }
         text.push('\n');
     }
-    let logged: Vec<i64> = entries.iter().filter_map(|e| e.recording.map(|r| r.0)).collect();
-    let missing: Vec<i64> = hangar
-        .recordings(&name)
-        .map_err(keep::trouble)?
-        .iter()
-        .map(|r| r.id.0)
-        .filter(|id| !logged.contains(id))
-        .collect();
+    let missing = flown::not_logged(&hangar, &name, &entries)?;
     if !missing.is_empty() {
         let list: Vec<String> = missing.iter().map(i64::to_string).collect();
         let _ = writeln!(
@@ -138,37 +127,4 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         "recordings_not_logged": missing,
     });
     Ok(Answer::yes(text, document))
-}
-
-/// What a flight's newest findings say for the log.
-#[derive(Default)]
-struct Flown {
-    flown_s: Option<f64>,
-    landings: Option<u32>,
-    used_as: Option<f64>,
-    resistance_ohm: Option<f64>,
-    at_ms: Option<i64>,
-}
-
-fn from_findings(hangar: &Hangar, name: &str, id: i64) -> Result<Flown, Trouble> {
-    let flights = hangar.flights(name).map_err(keep::trouble)?;
-    let Some(flight) = flights.iter().find(|f| f.recording.id.0 == id) else {
-        return Err(usage(
-            format!("\"{name}\" has no recording {id}"),
-            format!("list them: eyas flights \"{name}\""),
-        ));
-    };
-    let mut flown = Flown { at_ms: Some(flight.recording.at_ms), ..Flown::default() };
-    let Some(learned) = &flight.learned else { return Ok(flown) };
-    let findings = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
-    let Ok(document) = serde_json::from_str::<Value>(&findings.json) else { return Ok(flown) };
-    if let Some(flown_s) = upkeep::flown_s(&document) {
-        flown.flown_s = Some(flown_s);
-        flown.landings = Some(1);
-    }
-    let value = |pointer: &str| document.pointer(pointer).and_then(Value::as_f64);
-    flown.resistance_ohm = value("/battery/resistance_ohm/value");
-    flown.used_as =
-        value("/battery/used_as/value").or_else(|| value("/battery/used_mah/value").map(|mah| mah * 3.6));
-    Ok(flown)
 }

@@ -24,9 +24,9 @@ pub(crate) struct Args {
     /// The recording
     recording: PathBuf,
     /// Column map to read it through [default: one proposed from the recording]
-    #[arg(long, value_name = "FILE", conflicts_with = "guess")]
+    #[arg(long, value_name = "FILE")]
     map: Option<PathBuf>,
-    /// Print the proposed column map, to be kept and corrected
+    /// Print the proposed column map with its evidence, to be kept and corrected; with --map, that map put right by the data
     #[arg(long)]
     guess: bool,
     /// Write the column map used to this file
@@ -38,6 +38,9 @@ pub(crate) struct Args {
     /// Write the cleaned and aligned channels as .csv or .parquet, or the track with its phases as .gpx or .kml
     #[arg(long, value_name = "FILE")]
     export: Option<PathBuf>,
+    /// Write a page with the phases on a time line, the track and every channel drawn
+    #[arg(long, value_name = "FILE.html")]
+    report: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
@@ -45,6 +48,9 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
         files::not_there_yet(file)?;
     }
     let target = args.export.as_deref().map(target).transpose()?;
+    if let Some(page) = &args.report {
+        files::not_there_yet(page)?;
+    }
     let mut studied = study::recording(&args.recording, args.map.as_deref())?;
     study::joined(&mut studied, &args.with)?;
     let map_text = studied.map_text();
@@ -68,22 +74,36 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
         })?;
         files::write_new(path, &bytes)?;
     }
+    if let Some(path) = &args.report {
+        let page = page(&args.recording, &studied, &found);
+        files::write_new(path, page.as_bytes())?;
+    }
     if args.guess {
-        return Ok(Answer::yes(guess_text(&studied, &map_text), document));
+        let text = match &studied.proposal {
+            None => corrected_text(&studied, &map_text),
+            Some(_) => guess_text(&studied, &map_text),
+        };
+        return Ok(Answer::yes(text, document));
     }
     let recording = &studied.recording;
     let mut text = String::new();
     let _ = writeln!(text, "{}", args.recording.display());
-    if let Some((from, to)) = recording.span_s() {
-        let _ = writeln!(
-            text,
-            "  {}: {} rows, {:.1} s, {} channels, {} columns not used",
-            studied.format.word(),
-            recording.rows,
-            to - from,
-            recording.channels.len(),
-            recording.unused_columns.len()
-        );
+    let _ = writeln!(
+        text,
+        "  {}: {} rows, {:.1} s, {} channels, {} columns not used",
+        studied.format.word(),
+        recording.rows,
+        recording.span_s().map_or(0.0, |(from, to)| to - from),
+        recording.channels.len(),
+        recording.unused_columns.len()
+    );
+    if recording.channels.is_empty() {
+        text.push_str(&paragraph(
+            "No column is sure enough to be taken. Have the layout printed with --guess, write [[channel]] entries for the \
+             columns that you know into it, and read again with --map.",
+            "  ",
+            100,
+        ));
     }
     let _ = writeln!(text, "\nChannels");
     for channel in &quality.channels {
@@ -99,9 +119,17 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
     for flaw in recording.flaws.iter().chain(&quality.flaws) {
         text.push_str(&paragraph(&format!("{}: {}", flaw.place, flaw.what), "  ", 100));
     }
-    if let Some(proposal) = &studied.proposal {
+    if let Some(proposal) = studied.proposal.as_ref().filter(|p| !p.doubts.is_empty()) {
+        let _ = writeln!(text, "\nLeft out, or not checked");
         for doubt in &proposal.doubts {
             text.push_str(&paragraph(doubt, "  ", 100));
+        }
+        let offered = proposal.columns.iter().filter(|c| c.offered.is_some()).count();
+        if offered > 0 {
+            let _ = writeln!(
+                text,
+                "  What the data says instead is in the map that --guess prints ({offered} of them)."
+            );
         }
     }
     let _ = writeln!(text, "\nPhases");
@@ -119,8 +147,18 @@ pub(super) fn run(args: &Args) -> Result<Answer, Trouble> {
         );
     }
     tell_flights(&mut text, &flights);
+    for acting in fly::phases::acting(recording) {
+        let _ = writeln!(
+            text,
+            "  The stick acted {} from {:.1} to {:.1} s ({:.0}% sure)",
+            acting.control.word(),
+            acting.window.from_s,
+            acting.window.to_s,
+            100.0 * acting.confidence
+        );
+    }
     tell_inputs(&mut text, recording, &inputs);
-    if let Some(path) = &args.export {
+    for path in [&args.export, &args.report].into_iter().flatten() {
         let _ = writeln!(text, "\nWritten: {}", path.display());
     }
     Ok(Answer::yes(text, document))
@@ -227,5 +265,50 @@ fn guess_text(studied: &study::Studied, map_text: &str) -> String {
         }
     }
     text.push_str(map_text);
+    if let Some(proposal) = &studied.proposal {
+        text.push_str(&proposal.offers_toml());
+    }
     text
+}
+
+/// The map given, put right by what the data contradicts, with what that was as comments.
+fn corrected_text(studied: &study::Studied, map_text: &str) -> String {
+    let Some(map) = &studied.map else {
+        return map_text.to_owned();
+    };
+    let mut text = String::new();
+    for found in fly::sense::contradicted(&studied.recording) {
+        let _ = writeln!(text, "# {}: {}", found.flaw.place, found.flaw.what.replace('\n', " "));
+    }
+    match fly::sense::corrected(&studied.recording, map) {
+        Some(right) => {
+            let _ = writeln!(
+                text,
+                "# This map has that put right; read with it and look again before you rely on it."
+            );
+            text.push_str(&right.to_toml());
+        }
+        None => {
+            let _ =
+                writeln!(text, "# The data says nothing against the map that one entry alone puts right.");
+            text.push_str(map_text);
+        }
+    }
+    text
+}
+
+/// The page of a recording.
+fn page(path: &Path, studied: &study::Studied, found: &reading::Found<'_>) -> String {
+    let name = path.file_name().map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    let doubts = studied.proposal.as_ref().map_or(&[][..], |p| p.doubts.as_slice());
+    report::read_page::read_html(&report::read_page::ReadPage {
+        name: &name,
+        format: studied.format.word(),
+        recording: &studied.recording,
+        quality: found.quality,
+        phases: found.phases,
+        inputs: found.inputs,
+        flights: found.flights,
+        doubts,
+    })
 }

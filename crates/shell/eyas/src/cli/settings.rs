@@ -10,8 +10,9 @@ use serde_json::json;
 use super::words::instant;
 use super::{Answer, Common, now_ms, predict_more, usage};
 use crate::files;
+use crate::tasks::compare::{self, Compared, Kept, Side};
 use crate::tasks::{keep, upkeep};
-use crate::tell::{Kind, Trouble};
+use crate::tell::Trouble;
 
 /// Keep files of the controller's settings, compare them, give them back
 ///
@@ -77,7 +78,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         What::Keep { aircraft, file, note } => keep_one(aircraft, file, note, common),
         What::List { aircraft } => list(aircraft, common),
         What::Compare { aircraft, older, newer, scale } => {
-            compare(aircraft, older.as_deref(), newer.as_deref(), scale.as_deref(), common)
+            compared(aircraft, older.as_deref(), newer.as_deref(), scale.as_deref(), common)
         }
         What::Show { aircraft, number } => show(aircraft, *number, common),
         What::Export { aircraft, number, output } => export(aircraft, *number, output, common),
@@ -87,12 +88,11 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
 fn keep_one(aircraft: &str, file: &Path, note: &str, common: &Common) -> Result<Answer, Trouble> {
     let (mut hangar, name) = upkeep::kept(aircraft, common)?;
     let bytes = files::read_small(file, "a file of settings")?;
-    let read = read(&bytes, &file.display().to_string())?;
     let source_name = file.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
-    let before = hangar.settings(&name).map_err(keep::trouble)?.len();
     let new = NewSettings { bytes: &bytes, source_name: &source_name, note, at_ms: now_ms() };
-    let kept = hangar.keep_settings(&name, &new).map_err(keep::trouble)?;
-    let mut text = if kept.number as usize > before {
+    let Kept { snapshot: kept, new, read } =
+        compare::keep_settings(&mut hangar, &name, &new, &file.display().to_string())?;
+    let mut text = if new {
         format!("Kept {source_name} as settings {} of {name}: ", kept.number)
     } else {
         format!("{source_name} is settings {} of {name} already, byte for byte: ", kept.number)
@@ -132,18 +132,18 @@ fn list(aircraft: &str, common: &Common) -> Result<Answer, Trouble> {
     Ok(Answer::yes(text, json!({"aircraft": name, "settings": list})))
 }
 
-/// A snapshot or file named on the command line: its label and bytes.
-fn named(hangar: &Hangar, name: &str, which: &str) -> Result<(String, Vec<u8>), Trouble> {
+/// A snapshot or file named on the command line.
+fn named(hangar: &Hangar, name: &str, which: &str) -> Result<Side, Trouble> {
     match which.parse::<u32>() {
-        Ok(number) => {
-            let bytes = hangar.settings_bytes(name, number).map_err(keep::trouble)?;
-            Ok((format!("settings {number}"), bytes))
+        Ok(number) => Side::kept(hangar, name, number),
+        Err(_) => {
+            let bytes = files::read_small(Path::new(which), "a file of settings")?;
+            Ok(Side { label: which.to_owned(), bytes })
         }
-        Err(_) => Ok((which.to_owned(), files::read_small(Path::new(which), "a file of settings")?)),
     }
 }
 
-fn compare(
+fn compared(
     aircraft: &str,
     older: Option<&str>,
     newer: Option<&str>,
@@ -160,14 +160,10 @@ fn compare(
     }
     let older = older.map_or_else(|| (newest - 1).to_string(), str::to_owned);
     let newer = newer.map_or_else(|| newest.to_string(), str::to_owned);
-    let (old_label, old) = named(&hangar, &name, &older)?;
-    let (new_label, new) = named(&hangar, &name, &newer)?;
-    let (old, new) = (read(&old, &old_label)?, read(&new, &new_label)?);
-    let asked = match scale {
-        Some(file) => upkeep::asked(&hangar, &name, &predict_more::settings_of(file)?)?,
-        None => Vec::new(),
-    };
-    let differences = settings::compare(&old, &new, &asked);
+    let (old, new) = (named(&hangar, &name, &older)?, named(&hangar, &name, &newer)?);
+    let scale = scale.map(predict_more::settings_of).transpose()?.unwrap_or_default();
+    let Compared { differences, open } = compare::compare(&hangar, &name, &old, &new, &scale)?;
+    let (old_label, new_label) = (old.label, new.label);
     let mut text = format!("{name}: from {old_label} to {new_label}, {} differ.\n", differences.len());
     let mut section = "";
     for d in &differences {
@@ -189,10 +185,6 @@ fn compare(
         }
         text.push('\n');
     }
-    let open: Vec<_> = asked
-        .iter()
-        .filter(|a| !differences.iter().any(|d| d.asked.as_ref().is_some_and(|asked| asked.name == a.name)))
-        .collect();
     for asked in &open {
         let _ =
             writeln!(text, "Asked for and not changed here: {} to {} ({}).", asked.name, asked.to, asked.why);
@@ -218,7 +210,7 @@ fn show(aircraft: &str, number: Option<u32>, common: &Common) -> Result<Answer, 
     let (hangar, name) = upkeep::kept(aircraft, common)?;
     let number = wanted(&hangar, &name, number)?;
     let bytes = hangar.settings_bytes(&name, number).map_err(keep::trouble)?;
-    let read = read(&bytes, &format!("settings {number}"))?;
+    let read = compare::read(&bytes, &format!("settings {number}"))?;
     let text = settings::masked(&String::from_utf8_lossy(&bytes), &read);
     let list: Vec<_> = read
         .settings
@@ -257,17 +249,6 @@ fn wanted(hangar: &Hangar, name: &str, number: Option<u32>) -> Result<u32, Troub
             )
         }),
     }
-}
-
-fn read(bytes: &[u8], label: &str) -> Result<settings::Settings, Trouble> {
-    settings::read(bytes).map_err(|cause| {
-        Trouble::new(
-            Kind::Input,
-            format!("{label} could not be read as settings"),
-            cause.to_string(),
-            "let the controller's own program write its settings as text, one to a line, and name that file",
-        )
-    })
 }
 
 fn lines(numbers: &[usize]) -> String {

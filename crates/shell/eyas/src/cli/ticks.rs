@@ -4,12 +4,11 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use hangar::CardId;
-use report::ticks::{decode, mark};
 use serde_json::{Value, json};
 
 use super::{Answer, Common, now_ms, usage};
 use crate::files;
-use crate::tasks::keep;
+use crate::tasks::{flown, keep};
 use crate::tell::{Kind, Trouble};
 
 /// Bring the ticks of a card back from the phone, as the code that its page shows or the file that it wrote
@@ -33,16 +32,7 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
     let code = if path.is_file() { files::read_text(path, "a file of ticks")? } else { args.code.clone() };
     let code = code.trim();
     let card = hangar.card(CardId(args.card)).map_err(keep::trouble)?;
-    let document: Value = serde_json::from_str(&card.json).unwrap_or_default();
-    let text = |value: &Value| value.as_str().unwrap_or_default().to_owned();
-    let points: Vec<(String, String)> = document["points"]
-        .as_array()
-        .into_iter()
-        .flatten()
-        .map(|point| (text(&point["id"]), text(&point["title"])))
-        .collect();
-    let mark = mark(&text(&document["title"]), points.iter().map(|(id, _)| id.as_str()));
-    let ticked = decode(code, mark, points.len()).map_err(|cause| {
+    let points = flown::ticked(&card, code).map_err(|cause| {
         Trouble::new(
             Kind::Input,
             format!("the ticks of card {} could not be read", args.card),
@@ -51,16 +41,15 @@ pub(super) fn run(args: &Args, common: &Common) -> Result<Answer, Trouble> {
         )
     })?;
     hangar.keep_ticks(card.id, code, now_ms()).map_err(keep::trouble)?;
-    let done = ticked.iter().filter(|t| **t).count();
+    let done = points.iter().filter(|(.., on)| *on).count();
     let mut out =
         format!("Card {} of {}: {done} of {} points ticked.\n", card.id, card.aircraft, points.len());
-    for ((_, title), ticked) in points.iter().zip(&ticked) {
+    for (_, title, ticked) in &points {
         let _ = writeln!(out, "  [{}] {title}", if *ticked { "x" } else { " " });
     }
     let list: Vec<Value> = points
         .iter()
-        .zip(&ticked)
-        .map(|((id, title), ticked)| json!({"id": id, "title": title, "ticked": ticked}))
+        .map(|(id, title, ticked)| json!({"id": id, "title": title, "ticked": ticked}))
         .collect();
     Ok(Answer::yes(out, json!({"card": card.id.0, "aircraft": card.aircraft, "points": list})))
 }

@@ -2,6 +2,7 @@
 
 use plan::day::judge::{Reason, Standing};
 use plan::day::points::Day;
+use plan::day::{Launch, Sight};
 use serde_json::{Map, Value, json};
 use sky::instant::Instant;
 
@@ -20,7 +21,10 @@ pub(crate) fn document(name: &str, today: &Today) -> Value {
     json!({
         "aircraft": name,
         "at": time(day.at),
+        "at_local": today.zone.date_and_clock(day.at),
+        "zone": today.zone.name(),
         "verdict": day.verdict.word(),
+        "launch": launches(today),
         "first_flight": day.first_flight,
         "reasons": day.against().map(reason).collect::<Vec<_>>(),
         "met": day.reasons.iter().filter(|r| r.standing == Standing::Fits).map(reason).collect::<Vec<_>>(),
@@ -36,6 +40,19 @@ pub(crate) fn document(name: &str, today: &Today) -> Value {
         "best": today.best.map(|b| json!({"from": time(b.from), "to": time(b.to), "verdict": b.verdict.word()})),
         "flaws": today.flaws,
     })
+}
+
+/// What a launch comes to in the wind of each source.
+fn launches(today: &Today) -> Value {
+    let told = |s: &Sight| match &s.launch {
+        Launch::NotComputed => None,
+        Launch::Refused(why) => Some(json!({"source": s.told_by(), "refused": why})),
+        Launch::Computed(c) => Some(json!({
+            "source": s.told_by(), "which": c.which, "runs": c.runs, "clean_percent": number(100.0 * c.clean),
+            "low_percent": number(100.0 * c.low), "high_percent": number(100.0 * c.high), "driver": c.driver,
+        })),
+    };
+    today.moment.sights.iter().filter_map(told).collect()
 }
 
 /// One reason: numbers under a key that ends in their unit.

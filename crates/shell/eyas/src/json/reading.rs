@@ -1,8 +1,9 @@
 //! What does `eyas read --json` print?
 
 use fly::inputs::Input;
+use fly::map::Entry;
 use fly::phases::{Flown, Moment, Phase};
-use fly::propose::Evidence;
+use fly::propose::{Carries, ColumnFound, Evidence};
 use fly::quality::{ChannelQuality, Quality};
 use fly::words::{self, Dimension, Unit};
 use serde_json::{Value, json};
@@ -41,9 +42,42 @@ pub(crate) fn document(studied: &Studied, found: &Found<'_>, map_text: &str) -> 
         "proposed": studied.proposal.is_some(),
         "evidence": studied.proposal.as_ref().map(|p| p.evidence.iter().map(evidence_line).collect::<Vec<_>>()),
         "doubts": studied.proposal.as_ref().map(|p| p.doubts.clone()),
+        "columns": studied.proposal.as_ref().map(|p| p.columns.iter().map(column).collect::<Vec<_>>()),
         "phases": findings::phases(phases),
+        "acting": fly::phases::acting(recording).iter().map(|a| json!({
+            "control": a.control.word(),
+            "from_s": number(a.window.from_s),
+            "to_s": number(a.window.to_s),
+            "confidence": number(a.confidence),
+        })).collect::<Vec<_>>(),
         "flights": flights.iter().map(flown).collect::<Vec<_>>(),
         "inputs": inputs.iter().map(input).collect::<Vec<_>>(),
+    })
+}
+
+/// One column of the file with what is proposed for it and why.
+fn column(c: &ColumnFound) -> Value {
+    let entry = |e: &Entry| {
+        json!({
+            "quantity": words::word(&e.quantity), "unit": e.unit, "negate": e.negate, "scale": e.scale,
+            "offset": e.offset, "axes": e.axes.word(),
+        })
+    };
+    json!({
+        "number": c.number,
+        "header": c.header,
+        "least": c.range.map(|(a, _)| number(a)),
+        "greatest": c.range.map(|(_, b)| number(b)),
+        "time": matches!(c.carries, Carries::Time(_)),
+        "proposed": match &c.carries {
+            Carries::Channel(e) => entry(e),
+            _ => Value::Null,
+        },
+        "heard": c.heard.as_ref().map(words::word),
+        "offered": c.offered.as_ref().map(entry),
+        "evidence": c.evidence,
+        "doubts": c.doubts,
+        "confidence": number(c.confidence),
     })
 }
 
@@ -72,16 +106,8 @@ fn input(i: &Input) -> Value {
     })
 }
 
-/// The unit in which people read a channel: degrees for angles, the kept one elsewhere.
 fn shown(c: &ChannelQuality) -> Option<&'static Unit> {
-    let dimension = words::dimension(&c.quantity);
-    let wanted = match dimension {
-        Dimension::Angle => words::unit_of(dimension, "deg"),
-        Dimension::AngularRate => words::unit_of(dimension, "deg/s"),
-        Dimension::Throttle => words::unit_of(dimension, "percent"),
-        _ => None,
-    };
-    wanted.or_else(|| words::units_of(dimension).next())
+    words::shown_unit(words::dimension(&c.quantity))
 }
 
 fn in_unit(value: f64, unit: Option<&Unit>) -> f64 {
@@ -108,14 +134,21 @@ fn channel(c: &ChannelQuality) -> Value {
 /// A channel's quality as a line.
 pub(crate) fn channel_line(c: &ChannelQuality) -> String {
     let unit = shown(c);
+    let places = match words::dimension(&c.quantity) {
+        Dimension::Geographic => 5,
+        Dimension::Charge => 3,
+        Dimension::Count | Dimension::Pulse | Dimension::Revolutions | Dimension::Pressure => 0,
+        _ => 2,
+    };
+    let rate = if c.rate_hz.is_finite() { format!("{:.1} Hz", c.rate_hz) } else { "once".to_owned() };
     format!(
-        "{:<22} from {:<24} {:>6.1} Hz  {:>10.2} to {:>10.2} {}",
+        "{:<20} {:>9}  {:>10.places$} to {:>10.places$} {:<8} {}",
         words::word(&c.quantity),
-        format!("\"{}\"", c.source),
-        c.rate_hz,
+        rate,
         in_unit(c.least, unit),
         in_unit(c.greatest, unit),
-        unit.map_or("", |u| u.word),
+        unit.filter(|u| u.dimension != Dimension::Count).map_or("", |u| u.word),
+        words::column_text(&c.source),
     )
 }
 

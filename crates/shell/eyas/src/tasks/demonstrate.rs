@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use aircraft::Aircraft;
 use aircraft::finding::Finding;
 use fly::simulated::{Flight, Script};
-use hangar::{Hangar, HangarError, NewCard};
+use hangar::{Hangar, HangarError};
 use learn::findings::Findings;
 use numerics::units::DEG_PER_RAD;
 use plan::card::Card;
@@ -25,7 +25,7 @@ use crate::tasks::forecast::{Air, forecast};
 use crate::tasks::keep::ToKeep;
 use crate::tasks::launch::{Told, launch};
 use crate::tasks::round::{self, Issued};
-use crate::tasks::{keep, mishap, record, revise, study, upkeep};
+use crate::tasks::{invented_day, issue, keep, mishap, record, revise, study, upkeep};
 use crate::tell::{Kind, Trouble};
 
 const AIRCRAFT: &str = include_str!("../../../../../examples/wheatear.toml");
@@ -120,15 +120,7 @@ pub(crate) fn demonstrate(
     stage.predict(&fetched, &predicted)?;
     progress("launch odds");
     stage.launch(&fetched, &predicted)?;
-    let forecast_wind = round::weather(Some(3.5), Some(5.5), Some(280.0))?;
-    let first_card = round::card(&fetched, &forecast_wind, &Air::default(), &stage.common)?;
-    stage.card(
-        "card-1.html",
-        "Plan the first flight",
-        &fetched,
-        &first_card,
-        "3.5 m/s, gusts 5.5, are forecast.",
-    )?;
+    stage.card("card-1.html", "Plan the first flight", &fetched, invented_day::GUSTY)?;
 
     progress("first flight");
     let first = stage.fly(1, &fetched, &predicted, FIRST_SCRIPT)?;
@@ -142,15 +134,7 @@ pub(crate) fn demonstrate(
 
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
     stage.mishap(&fetched, &predicted, &first)?;
-    let calm = round::weather(Some(2.5), Some(3.5), Some(250.0))?;
-    let second_card = round::card(&fetched, &calm, &Air::default(), &stage.common)?;
-    stage.card(
-        "card-2.html",
-        "Plan the second flight",
-        &fetched,
-        &second_card,
-        "A calm evening: 2.5 m/s, gusts 3.5.",
-    )?;
+    stage.card("card-2.html", "Plan the second flight", &fetched, invented_day::CALM)?;
 
     progress("second flight");
     let second = stage.fly(2, &fetched, &predicted, SECOND_SCRIPT)?;
@@ -158,20 +142,13 @@ pub(crate) fn demonstrate(
     let fetched = stage.adopt(&fetched, &second, &which)?;
 
     let predicted = forecast(&fetched.aircraft, &Air::default())?;
-    let next_card = round::card(&fetched, &calm, &Air::default(), &stage.common)?;
-    stage.card(
-        "card.html",
-        "What is left",
-        &fetched,
-        &next_card,
-        "The next card, from what is still outstanding.",
-    )?;
+    let next_card = stage.card("card.html", "What is left", &fetched, invented_day::CALM)?;
     progress("report");
     let document = prediction::document(&fetched.aircraft.name, &predicted);
     stage.write("predict.json", format!("{document:#}\n").as_bytes())?;
     let pdf = report::card_pdf::card_pdf(&next_card.card).map_err(card::no_paper)?;
     stage.write("card.pdf", &pdf)?;
-    let record = record::record(&fetched.aircraft.name, &stage.common)?;
+    let record = record::record(&fetched.aircraft.name, &[], &stage.common)?;
     stage.write("record.html", record.html.as_bytes())?;
     stage.finish(&[&first, &second])
 }
@@ -355,26 +332,14 @@ impl Stage {
         file: &str,
         step: &str,
         fetched: &Fetched,
-        issued: &Issued,
-        day: &str,
-    ) -> Result<(), Trouble> {
+        day: invented_day::Day,
+    ) -> Result<Issued, Trouble> {
+        let (issued, mut words) = invented_day::card_on(day, fetched, &self.common)?;
         self.write(file, issued.html.as_bytes())?;
-        let mut hangar = keep::open(&self.common)?;
-        let revision = hangar
-            .keep_aircraft(&fetched.aircraft.name, fetched.kept(), "as the card was made", self.at_ms)
-            .map_err(keep::trouble)?;
-        hangar
-            .keep_card(&NewCard {
-                aircraft: revision.id,
-                html: issued.html.as_bytes(),
-                json: &round::card_json(&issued.card).to_string(),
-                version: env!("CARGO_PKG_VERSION"),
-                at_ms: self.at_ms,
-            })
-            .map_err(keep::trouble)?;
-        let words = vec![day.to_owned(), card_words(&issued.card), format!("The card is in {file}.")];
+        issue::kept(fetched, &issued, self.at_ms, &self.common)?;
+        words.extend([card_words(&issued.card), format!("The card is in {file}.")]);
         self.tell(step, "what do I fly, in what order?", words, Body::Fragment(Fragment::card(&issued.card)));
-        Ok(())
+        Ok(issued)
     }
 
     /// Simulates a flight, reads its recording as any other, learns from it and keeps both.

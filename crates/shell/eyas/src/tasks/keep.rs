@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use crate::cli::Common;
 use crate::tasks::fetch::Fetched;
+use crate::tasks::flown;
 use crate::tasks::study::Studied;
 use crate::tell::{Kind, Trouble};
 
@@ -54,7 +55,8 @@ pub(crate) struct ToKeep<'a> {
     pub(crate) at_ms: i64,
 }
 
-/// Keeps the aircraft as flown, the recording byte for byte, and the findings.
+/// Keeps the aircraft as flown, the recording byte for byte, and the findings; links the flight with the newest card before
+/// it.
 pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(RecordingId, FindingsId), Trouble> {
     let ToKeep { fetched, source, studied, findings, note, at_ms } = *flown;
     let revision =
@@ -78,6 +80,7 @@ pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(Recordi
             at_ms,
         })
         .map_err(trouble)?;
+    flown::link(hangar, &fetched.aircraft.name, recording.id, None, at_ms)?;
     Ok((recording.id, kept.id))
 }
 

@@ -1,16 +1,20 @@
 //! What has been done with an aircraft? Everything kept of it, in the order of time.
 
-use aircraft::settings;
-use hangar::{Hangar, log_totals};
+use aircraft::settings::{Asked, Difference};
+use hangar::{Findings, Hangar, LogTotals, PackTotals, log_totals};
+use plan::choose::readable;
+use predict::scale::Setting;
 use report::number;
-use report::record_page::{Event, Record, record_html};
+use report::record_page::{Event, PackRecord, Record, SettingChange, record_html};
 use serde_json::Value;
 
 use crate::cli::words::{count, instant};
 use crate::cli::{Common, now_ms};
 use crate::json::findings;
+use crate::tasks::fetch::Fetched;
+use crate::tasks::flown::Around;
 use crate::tasks::forecast::{Air, forecast};
-use crate::tasks::{fetch, keep, round, upkeep};
+use crate::tasks::{fetch, flown, keep, round, upkeep};
 use crate::tell::Trouble;
 
 /// A record ready to be handed on.
@@ -23,24 +27,60 @@ pub(crate) struct Recorded {
     pub(crate) events: usize,
 }
 
-/// The record of an aircraft.
-pub(crate) fn record(which: &str, common: &Common) -> Result<Recorded, Trouble> {
+/// Flights and cards told in full, the newest ones; older ones have a line each. The whole of each stays in the hangar.
+const IN_FULL: usize = 100;
+
+/// The record of an aircraft. `scale`: the builder's table of settings, by which findings are told as settings to change;
+/// may be empty.
+pub(crate) fn record(which: &str, scale: &[Setting], common: &Common) -> Result<Recorded, Trouble> {
     let (hangar, name) = upkeep::kept(which, common)?;
     let fetched = fetch::aircraft(&name, common)?;
     let prediction = forecast(&fetched.aircraft, &Air::default())?;
-    let mut events: Vec<(i64, Event)> = Vec::new();
-    revisions(&hangar, &name, &mut events)?;
-    cards(&hangar, &name, &mut events)?;
-    flights(&hangar, &name, &mut events)?;
-    snapshots(&hangar, &name, &mut events)?;
-    defects(&hangar, &name, &mut events)?;
-    log(&hangar, &name, &mut events)?;
-    events.sort_by_key(|(at_ms, _)| *at_ms);
+    let told = told(&hangar, &name, &fetched, scale, common)?;
+    Ok(Recorded { html: record_html(&told, &fetched.aircraft, &prediction), events: told.events.len(), name })
+}
 
-    let totals = log_totals(&hangar.log_entries(&name).map_err(keep::trouble)?);
+/// Everything kept of an aircraft, in the order of time.
+fn told(
+    hangar: &Hangar,
+    name: &str,
+    fetched: &Fetched,
+    scale: &[Setting],
+    common: &Common,
+) -> Result<Record, Trouble> {
+    let mut events: Vec<(i64, Event)> = Vec::new();
+    revisions(hangar, name, &mut events)?;
+    cards(hangar, name, &mut events)?;
+    flights(hangar, name, scale, &mut events)?;
+    snapshots(hangar, name, &mut events)?;
+    defects(hangar, name, &mut events)?;
+    log(hangar, name, &mut events)?;
+    events.sort_by_key(|(at_ms, _)| *at_ms);
+    let totals = log_totals(&hangar.log_entries(name).map_err(keep::trouble)?);
+    let outstanding = round::outstanding_of(fetched, common)?;
+    Ok(Record {
+        name: name.to_owned(),
+        written: instant(now_ms()),
+        grounded: upkeep::grounded(hangar, name)?,
+        standing: standing(hangar, name, &totals)?,
+        packs: totals.packs.iter().map(pack).collect(),
+        parts: parts(hangar, name)?,
+        outstanding: outstanding
+            .missing
+            .iter()
+            .map(|m| {
+                let said = m.verdict.as_ref().map_or_else(String::new, |v| format!(" ({v})"));
+                format!("{}: flown in {}{said}", readable(&m.what), m.points.join(", "))
+            })
+            .collect(),
+        events: events.into_iter().map(|(_, event)| event).collect(),
+    })
+}
+
+fn standing(hangar: &Hangar, name: &str, totals: &LogTotals) -> Result<Vec<(String, String)>, Trouble> {
     let mut standing = vec![
-        ("Revision in force".to_owned(), hangar.aircraft(&name).map_err(keep::trouble)?.number.to_string()),
-        ("Recordings kept".to_owned(), hangar.recordings(&name).map_err(keep::trouble)?.len().to_string()),
+        ("Revision in force".to_owned(), hangar.aircraft(name).map_err(keep::trouble)?.number.to_string()),
+        ("Recordings kept".to_owned(), hangar.recordings(name).map_err(keep::trouble)?.len().to_string()),
     ];
     if totals.flights > 0 {
         standing.push((
@@ -53,47 +93,45 @@ pub(crate) fn record(which: &str, common: &Common) -> Result<Recorded, Trouble> 
             ),
         ));
     }
-    for pack in &totals.packs {
-        let mut text = format!("{}, {:.0} min", count(pack.cycles, "flight"), pack.flown_s / 60.0);
-        if let Some((_, ohm)) = pack.resistances_ohm.last() {
-            text.push_str(&format!(", {:.0} mohm", ohm * 1000.0));
-        }
-        if let Some(rise) = pack.rise_ohm_per_cycle {
-            text.push_str(&format!(", {:+.2} mohm a flight", rise * 1000.0));
-        }
-        standing.push((format!("Pack {}", pack.name), text));
+    Ok(standing)
+}
+
+fn pack(pack: &PackTotals) -> PackRecord {
+    PackRecord {
+        name: pack.name.clone(),
+        flights: pack.cycles,
+        minutes: pack.flown_s / 60.0,
+        used_mah: pack.used_as / 3.6,
+        resistance_mohm: pack.over_cycles_ohm.iter().map(|(n, ohm)| [f64::from(*n), ohm * 1000.0]).collect(),
+        rise_mohm: pack.rise_ohm_per_cycle.map(|ohm| ohm * 1000.0),
     }
-    let outstanding = round::outstanding_of(&fetched, common)?;
-    let mut left: Vec<String> = outstanding
-        .missing
-        .iter()
-        .map(|m| {
-            let said = m.verdict.as_ref().map_or_else(String::new, |v| format!(" ({v})"));
-            format!("{}: flown in {}{said}", m.what, m.points.join(", "))
+}
+
+/// Parts that are not here yet, with what each is for.
+fn parts(hangar: &Hangar, name: &str) -> Result<Vec<(String, String)>, Trouble> {
+    let defects = hangar.defects(name).map_err(keep::trouble)?;
+    let parts = hangar.parts(name).map_err(keep::trouble)?;
+    Ok(parts
+        .into_iter()
+        .filter(|part| part.here_ms.is_none())
+        .map(|part| {
+            let since = format!("noted {}", instant(part.at_ms));
+            let defect = part.defect.and_then(|id| defects.iter().find(|d| d.id == id));
+            let words =
+                defect.map_or(since.clone(), |d| format!("{since}, for defect {} ({})", d.id, d.what));
+            (part.what, words)
         })
-        .collect();
-    let parts = hangar.parts(&name).map_err(keep::trouble)?;
-    left.extend(parts.iter().filter(|p| p.here_ms.is_none()).map(|p| format!("part to order: {}", p.what)));
-    let number = events.len();
-    let told = Record {
-        name: name.clone(),
-        written: instant(now_ms()),
-        grounded: upkeep::grounded(&hangar, &name)?,
-        standing,
-        outstanding: left,
-        events: events.into_iter().map(|(_, event)| event).collect(),
-    };
-    Ok(Recorded { html: record_html(&told, &fetched.aircraft, &prediction), name, events: number })
+        .collect())
 }
 
 type Events = Vec<(i64, Event)>;
 
 fn event(at_ms: i64, kind: &'static str, title: String, lines: Vec<String>) -> (i64, Event) {
-    (at_ms, Event { when: instant(at_ms), kind, title, lines, estimates: Vec::new() })
+    (at_ms, Event { when: instant(at_ms), kind, title, lines, ..Event::default() })
 }
 
 fn revisions(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble> {
-    for r in hangar.revisions(name).map_err(keep::trouble)? {
+    for r in hangar.revision_lines(name).map_err(keep::trouble)? {
         let mut lines = Vec::new();
         if let Some(parent) = r.parent {
             lines.push(format!("made from revision {parent}"));
@@ -112,66 +150,153 @@ fn revisions(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Tro
 }
 
 fn cards(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble> {
-    for issued in hangar.issued_cards(name).map_err(keep::trouble)? {
+    let issued = hangar.issued_cards(name).map_err(keep::trouble)?;
+    let older = issued.len().saturating_sub(IN_FULL);
+    for (n, issued) in issued.iter().enumerate() {
+        let title = format!("Card {} for revision {}", issued.id, issued.revision_number);
+        if n < older {
+            events.push(event(issued.at_ms, "card", title, Vec::new()));
+            continue;
+        }
         let card = hangar.card(issued.id).map_err(keep::trouble)?;
         let document: Value = serde_json::from_str(&card.json).unwrap_or_default();
-        let mut lines: Vec<String> = titles(&document["points"]).map(|t| format!("to fly: {t}")).collect();
-        let day = &document["day"];
-        if let (Some(verdict), Some(at)) = (day["verdict"].as_str(), day["at"].as_str()) {
-            let weather = day["weather"].as_array().into_iter().flatten().filter_map(Value::as_str);
-            let told = std::iter::once(format!("{verdict}, {at}")).chain(weather.map(str::to_owned));
-            lines.splice(0..0, told);
+        let codes = hangar.ticks(issued.id).map_err(keep::trouble)?;
+        let ticked = codes.last().and_then(|(code, _)| flown::ticked(&card, code).ok());
+        let points = document["points"].as_array().into_iter().flatten();
+        let mut lines: Vec<String> = Vec::new();
+        let weather = flown::weather_of(&card.json);
+        if !weather.is_empty() {
+            lines.push(weather);
         }
-        let title = document["title"].as_str().unwrap_or("Card").to_owned();
-        let title = format!("Card {} for revision {}: {title}", issued.id, issued.revision_number);
-        events.push(event(issued.at_ms, "card", title, lines));
+        let loosened = document["day"]["loosened"].as_array().into_iter().flatten();
+        lines.extend(loosened.filter_map(Value::as_str).map(str::to_owned));
+        lines.extend(points.filter_map(|point| {
+            let title = point["title"].as_str()?;
+            let on = ticked.as_ref().and_then(|t| t.iter().find(|(id, ..)| point["id"] == id.as_str()));
+            Some(match on {
+                None => format!("to fly: {title}"),
+                Some((.., true)) => format!("ticked at the field: {title}"),
+                Some((.., false)) => format!("not ticked at the field: {title}"),
+            })
+        }));
+        let what = document["title"].as_str().unwrap_or("Card");
+        events.push(event(issued.at_ms, "card", format!("{title}: {what}"), lines));
     }
     Ok(())
 }
 
-fn titles(points: &Value) -> impl Iterator<Item = &str> {
-    points.as_array().into_iter().flatten().filter_map(|point| point["title"].as_str())
-}
-
-fn flights(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble> {
-    for flight in hangar.flights(name).map_err(keep::trouble)? {
+fn flights(hangar: &Hangar, name: &str, scale: &[Setting], events: &mut Events) -> Result<(), Trouble> {
+    let flights = hangar.flights(name).map_err(keep::trouble)?;
+    let snapshots = hangar.settings(name).map_err(keep::trouble)?;
+    let times: Vec<_> = flights.iter().map(|f| (f.recording.id, f.recording.at_ms)).collect();
+    let mut around = flown::settings_around(&snapshots, &times);
+    let older = flights.len().saturating_sub(IN_FULL);
+    let mut asked: Vec<Asked> = Vec::new();
+    for (n, flight) in flights.iter().enumerate() {
         let recording = &flight.recording;
-        let mut told = event(
-            recording.at_ms,
-            "flight",
-            format!("Recording {}: {}", recording.id, recording.source_name),
-            vec![recording.note.clone(), format!("SHA-256 {}", recording.sha256)],
-        );
-        told.1.lines.retain(|line| !line.is_empty());
+        let title = format!("Flight {}, recording {}: {}", n + 1, recording.id, recording.source_name);
+        if n < older {
+            let lines =
+                flight.learned.as_ref().map(|l| format!("{} of {} findings hold", l.enough, l.estimates));
+            events.push(event(recording.at_ms, "flight", title, lines.into_iter().collect()));
+            continue;
+        }
+        let mut told = event(recording.at_ms, "flight", title, vec![recording.note.clone()]);
+        let lines = &mut told.1.lines;
+        if let Some(link) = &flight.link {
+            lines.extend(link.card.map(|card| format!("flown from card {card}")));
+            lines.push(if link.weather.is_empty() {
+                String::new()
+            } else {
+                format!("weather: {}", link.weather)
+            });
+        }
+        lines.push(format!("flown with revision {} of the file", recording.revision_number));
+        lines.push(format!("SHA-256 {}", recording.sha256));
+        lines.retain(|line| !line.is_empty());
         if let Some(learned) = &flight.learned {
             let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
-            told.1.estimates = findings::estimates(&kept.json)
-                .into_iter()
-                .map(|f| {
-                    let (name, unit) = named(&f.parameter);
-                    (name, number::with_doubt(f.value, f.sd, unit), f.enough)
-                })
-                .collect();
-            if let Ok(adoptable) = findings::read(&kept.json) {
-                told.1.lines.extend(adoptable.changes.iter().map(|c| {
-                    let held =
-                        c.held_back.as_ref().map_or_else(String::new, |why| format!(", held back: {why}"));
-                    format!(
-                        "asks for {} from {} to {}{held}",
-                        c.path,
-                        c.from.map_or_else(|| "unset".to_owned(), |v| v.to_string()),
-                        c.to
-                    )
-                }));
-            }
+            told_of(&kept, &mut told.1);
+            upkeep::asks_too(&mut asked, &kept, scale);
         }
         if !flight.adopted_as.is_empty() {
             let list: Vec<String> = flight.adopted_as.iter().map(u32::to_string).collect();
             told.1.lines.push(format!("adopted as revision {}", list.join(", ")));
         }
+        if let Some(around) = around.remove(&recording.id) {
+            settings_of_flight(hangar, name, &around, &asked, &mut told.1)?;
+        }
         events.push(told);
     }
     Ok(())
+}
+
+/// What a flight taught and asks for.
+fn told_of(kept: &Findings, event: &mut Event) {
+    event.estimates = findings::estimates(&kept.json)
+        .into_iter()
+        .map(|f| {
+            let (name, unit) = named(&f.parameter);
+            (name, number::with_doubt(f.value, f.sd, unit), f.enough)
+        })
+        .collect();
+    let Ok(adoptable) = findings::read(&kept.json) else { return };
+    event.lines.extend(adoptable.changes.iter().map(|c| {
+        let held = c.held_back.as_ref().map_or_else(String::new, |why| format!(", held back: {why}"));
+        format!(
+            "asks for {} from {} to {}{held}",
+            c.path,
+            c.from.map_or_else(|| "unset".to_owned(), |v| number::exact(v, &c.unit)),
+            number::with_doubt(c.to, c.sd, &c.unit)
+        )
+    }));
+}
+
+/// The settings before and after a flight, with what asked for each that changed.
+fn settings_of_flight(
+    hangar: &Hangar,
+    name: &str,
+    around: &Around,
+    asked: &[Asked],
+    event: &mut Event,
+) -> Result<(), Trouble> {
+    match (&around.before, &around.after) {
+        (None, None) => event.lines.push("settings flown with: none were kept before it".to_owned()),
+        (None, Some(after)) => {
+            event.lines.push(format!(
+                "settings flown with: none were kept before it; after it, settings {}",
+                after.number
+            ));
+        }
+        (Some(before), None) => {
+            event.lines.push(format!("flown with settings {} ({})", before.number, before.source_name));
+        }
+        (Some(before), Some(after)) => {
+            event.lines.push(format!(
+                "flown with settings {} ({}); after it, settings {} ({})",
+                before.number, before.source_name, after.number, after.source_name
+            ));
+            let changed = flown::differences(hangar, name, before.number, after.number, asked)?;
+            event.settings = changed.unwrap_or_default().iter().map(setting_change).collect();
+        }
+    }
+    Ok(())
+}
+
+fn setting_change(d: &Difference) -> SettingChange {
+    let (from, to) = d.shown();
+    SettingChange {
+        name: if d.section.is_empty() { d.name.clone() } else { format!("[{}] {}", d.section, d.name) },
+        from: if from.is_empty() { "not there".to_owned() } else { from.to_owned() },
+        to: if to.is_empty() { "taken out".to_owned() } else { to.to_owned() },
+        asked: d.asked.as_ref().map_or_else(String::new, |asked| {
+            if d.as_asked == Some(true) {
+                asked.why.clone()
+            } else {
+                format!("{}, which asked for {}", asked.why, asked.to)
+            }
+        }),
+    }
 }
 
 /// A parameter's path as words, and the unit that ends it.
@@ -201,29 +326,26 @@ fn named(parameter: &str) -> (String, &'static str) {
 }
 
 fn snapshots(hangar: &Hangar, name: &str, events: &mut Events) -> Result<(), Trouble> {
-    let mut before: Option<settings::Settings> = None;
-    for kept in hangar.settings(name).map_err(keep::trouble)? {
-        let bytes = hangar.settings_bytes(name, kept.number).map_err(keep::trouble)?;
-        let now = settings::read(&bytes).ok();
-        let mut lines = Vec::new();
-        if !kept.note.is_empty() {
-            lines.push(kept.note.clone());
+    let kept = hangar.settings(name).map_err(keep::trouble)?;
+    let older = kept.len().saturating_sub(IN_FULL);
+    for (n, snapshot) in kept.iter().enumerate() {
+        let mut told = event(
+            snapshot.at_ms,
+            "settings",
+            format!("Settings {}: {}", snapshot.number, snapshot.source_name),
+            vec![snapshot.note.clone()],
+        );
+        told.1.lines.retain(|line| !line.is_empty());
+        if n > older {
+            let changed = flown::differences(hangar, name, snapshot.number - 1, snapshot.number, &[])?;
+            let changed = changed.unwrap_or_default();
+            told.1.lines.push(format!("{} changed since settings {}", changed.len(), snapshot.number - 1));
+            told.1.lines.extend(changed.iter().map(|d| {
+                let c = setting_change(d);
+                format!("{}: {} to {}", c.name, c.from, c.to)
+            }));
         }
-        if let (Some(before), Some(now)) = (&before, &now) {
-            for d in settings::compare(before, now, &[]) {
-                let (from, to) = d.shown();
-                let place = if d.section.is_empty() { String::new() } else { format!("[{}] ", d.section) };
-                lines.push(format!(
-                    "{place}{}: {} to {}",
-                    d.name,
-                    if from.is_empty() { "nothing" } else { from },
-                    if to.is_empty() { "nothing" } else { to }
-                ));
-            }
-        }
-        let title = format!("Settings {}: {}", kept.number, kept.source_name);
-        events.push(event(kept.at_ms, "settings", title, lines));
-        before = now.or(before);
+        events.push(told);
     }
     Ok(())
 }

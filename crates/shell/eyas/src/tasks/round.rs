@@ -24,7 +24,7 @@ use crate::tasks::{keep, readiness};
 use crate::tell::{Kind, Trouble};
 
 /// Said on a card that was made without knowing the wind.
-const WIND_UNKNOWN: &str = "The wind was not told when this card was made, and the points were chosen as for calm air. \
+pub(crate) const WIND_UNKNOWN: &str = "The wind was not told when this card was made, and the points were chosen as for calm air. \
      Measure it at the field before the launch; made again with --wind and --gust, the card leaves out what the day \
      does not allow.";
 

@@ -7,21 +7,22 @@ use plan::catalogue::Catalogue;
 use plan::day::hours::{Stretch, best};
 use plan::day::limits::{From, Key, Own, of_file};
 use plan::day::points::{Day, Judged};
-use plan::day::{FRESH_S, LaunchOdds, Moment, REPORT_HEIGHT_M, Sight, at_height};
+use plan::day::{FRESH_S, Launch, LaunchOdds, Moment, REPORT_HEIGHT_M, Sight, at_height};
 use predict::prediction::Prediction;
 use sky::atmosphere::{self, ZERO_CELSIUS_K};
 use sky::course::{Parts, parts};
-use sky::daylight::{Daylight, Place, daylight};
+use sky::daylight::{Place, daylight};
 use sky::instant::Instant;
 use sky::metar::Metar;
 use sky::taf::{Kind, Taf};
 use sky::weather::phenomena::Phenomena;
 use sky::weather::{Amount, Bound, Cloud, Conditions, Visibility, Wind};
+use sky::zone::Zone;
 
 use crate::cli::{Common, decimal, now_ms};
 use crate::tasks::fetch::Fetched;
 use crate::tasks::forecast::{Air, forecast};
-use crate::tasks::{readiness, round};
+use crate::tasks::{odds, readiness, round, zone};
 use crate::tell::{Kind as TroubleKind, Trouble};
 
 /// How long a flight is taken to last, s: a whole card and its landing.
@@ -62,9 +63,12 @@ pub(crate) struct Told {
     /// Weather as reports code it ("-RA", "VCTS"), or none
     #[arg(long, value_name = "CODES", allow_hyphen_values = true)]
     pub(crate) weather: Option<String>,
-    /// When the flight begins, with its offset from UTC: 2026-06-21T14:00Z [default: now]
+    /// When the flight begins: 2026-06-21T14:00Z, or 2026-06-21T16:00 by the clocks of --zone [default: now]
     #[arg(long, value_name = "TIME")]
     pub(crate) at: Option<String>,
+    /// Time zone of the field: Europe/Madrid, +02:00, UTC [default: that of this computer]
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
+    pub(crate) zone: Option<String>,
     /// Latitude of the field, degrees north
     #[arg(long, value_name = "DEG", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) lat: Option<f64>,
@@ -74,7 +78,7 @@ pub(crate) struct Told {
     /// Direction of the strip or the launch, degrees true
     #[arg(long, value_name = "DEG", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) heading: Option<f64>,
-    /// Low end of the odds of a clean launch that `eyas launch` computed for this wind, per cent
+    /// Low end of the odds of a clean launch, per cent, in place of those that are computed here
     #[arg(long, value_name = "PERCENT", value_parser = decimal, allow_hyphen_values = true)]
     pub(crate) launch_odds: Option<f64>,
     /// Your own limit in place of the derived one, e.g. wind_m_s=4; loosening one is told on the card
@@ -130,6 +134,8 @@ pub(crate) struct Today {
     pub(crate) numbers: Numbers,
     /// The predictions in this air.
     pub(crate) prediction: Prediction,
+    /// The clocks of the place.
+    pub(crate) zone: Zone,
 }
 
 /// Numbers of the air, where they are known.
@@ -154,19 +160,20 @@ struct Sources {
     metar: Option<Metar>,
     taf: Option<Taf>,
     seen: Conditions,
-    light: Option<Daylight>,
+    place: Option<Place>,
+    zone: Zone,
 }
 
-fn instant(at: Option<&str>) -> Result<Instant, String> {
-    let Some(at) = at else {
-        return Ok(Instant::from_unix_s(now_ms().div_euclid(1000)));
+/// When it is, and what the clocks there show.
+fn when(told: &Told) -> Result<(Instant, Zone), String> {
+    let zone = zone::find(told.zone.as_deref())?;
+    let at = match told.at.as_deref() {
+        None => Instant::from_unix_s(now_ms().div_euclid(1000)),
+        Some(at) => zone::instant(at, &zone).ok_or_else(|| {
+            format!("--at {at} is no time: write 2026-06-21T14:00Z, 2026-06-21T16:00+02:00, or without an offset the time of --zone")
+        })?,
     };
-    let typed = at.trim().replace(' ', "T");
-    let parsed = typed.parse::<jiff::Timestamp>().or_else(|_| format!("{typed}Z").parse::<jiff::Timestamp>());
-    match parsed {
-        Ok(stamp) => Ok(Instant::from_unix_s(stamp.as_second())),
-        Err(_) => Err(format!("--at {at} is no time: write 2026-06-21T14:00Z or 2026-06-21T16:00+02:00")),
-    }
+    Ok((at, zone::clocks(&zone, at)))
 }
 
 fn sources(told: &Told) -> Result<Sources, Trouble> {
@@ -185,14 +192,13 @@ fn sources(told: &Told) -> Result<Sources, Trouble> {
     keep(within("--cloud-base-m", told.cloud_base_m, 0.0, 20_000.0));
     keep(within("--heading", told.heading, 0.0, 360.0));
     keep(within("--launch-odds", told.launch_odds, 0.0, 100.0));
-    let at = instant(told.at.as_deref());
-    let now = *at.as_ref().unwrap_or(&Instant::from_unix_s(0));
-    if let Err(cause) = at {
+    let (now, zone) = when(told).unwrap_or_else(|cause| {
         keep(Err(cause));
-    }
-    let light = match (told.lat, told.lon) {
+        (Instant::from_unix_s(0), Zone::utc())
+    });
+    let place = match (told.lat, told.lon) {
         (Some(lat), Some(lon)) => match Place::new(lat, lon) {
-            Ok(place) => Some(daylight(place, now)),
+            Ok(place) => Some(place),
             Err(why) => {
                 keep(Err(why.to_string()));
                 None
@@ -223,7 +229,7 @@ fn sources(told: &Told) -> Result<Sources, Trouble> {
         keep(Err(cause.clone()));
     }
     match seen {
-        Ok(seen) if causes.is_empty() => Ok(Sources { at: now, metar, taf, seen, light }),
+        Ok(seen) if causes.is_empty() => Ok(Sources { at: now, metar, taf, seen, place, zone }),
         _ => Err(trouble(causes, "mend what is named; `eyas day --help` shows every option")),
     }
 }
@@ -284,35 +290,42 @@ pub(crate) fn today(fetched: &Fetched, told: &Told, common: &Common) -> Result<T
     let grounds = readiness::grounds(fetched, &prediction, now_ms(), common)?;
     let judged = Judged::new(&catalogue, &fetched.aircraft, &prediction, &outstanding, &own);
 
-    let span = |from: Instant, to: Instant, sights: Vec<Sight>| Moment {
-        from,
-        to,
-        sights,
-        light: sources.light,
-        heading_deg: told.heading,
-        odds: told.launch_odds.map(|percent| LaunchOdds { low: percent / 100.0 }),
-        grounds: grounds.clone(),
-    };
     let end = sources.at.plus_s(FLIGHT_S);
-    let mut now = sights(told, &sources, sources.at, end, true, &mut flaws);
-    temper(&mut now, numbers.temperature_k);
+    let now = sights(told, &sources, sources.at, end, true, &mut flaws);
     let lines = now.iter().map(|s| format!("{}: {}", s.told_by(), s.conditions.words().join("; "))).collect();
-    let moment = span(sources.at, end, now);
-    let day = judged.at(&moment);
-
-    let mut hours = Vec::new();
+    // The flight first, then hour by hour.
+    let mut spans = vec![(sources.at, end)];
+    let mut seen = vec![now];
     if let Some(taf) = &sources.taf {
         let mut hour = sources.at.hour_start().max(taf.from);
         while hour < taf.to {
             let to = hour.plus_s(3600);
             let current = hour <= sources.at && sources.at < to;
             // The hour of the flight has the report too; those after it the forecast alone.
-            let mut there = sights(told, &sources, hour, to, current, &mut Vec::new());
-            temper(&mut there, numbers.temperature_k);
-            hours.push(judged.at(&span(hour, to, there)));
+            seen.push(sights(told, &sources, hour, to, current, &mut Vec::new()));
+            spans.push((hour, to));
             hour = to;
         }
     }
+    seen.iter_mut().for_each(|sights| temper(sights, numbers.temperature_k));
+    if told.launch_odds.is_none() {
+        odds::fill(&fetched.aircraft, &prediction, told.heading, &mut seen);
+    }
+    let mut moments = spans.into_iter().zip(seen).map(|((from, to), sights)| Moment {
+        from,
+        to,
+        sights,
+        light: sources.place.map(|place| daylight(place, from)),
+        heading_deg: told.heading,
+        odds: told.launch_odds.map(|percent| LaunchOdds { low: percent / 100.0 }),
+        grounds: grounds.clone(),
+        zone: sources.zone.clone(),
+    });
+    let Some(moment) = moments.next() else {
+        return Err(trouble(vec!["there is no time to judge".to_owned()], "tell when with --at"));
+    };
+    let day = judged.at(&moment);
+    let hours: Vec<Day> = moments.map(|hour| judged.at(&hour)).collect();
     let best = best(&hours);
     flaws.dedup();
     let numbers = Numbers {
@@ -323,7 +336,7 @@ pub(crate) fn today(fetched: &Fetched, told: &Told, common: &Common) -> Result<T
         ),
         ..numbers
     };
-    Ok(Today { day, moment, hours, best, lines, flaws, numbers, prediction })
+    Ok(Today { day, moment, hours, best, lines, flaws, numbers, prediction, zone: sources.zone })
 }
 
 /// Forecasts tell no temperature by the hour: that of now stands for them.
@@ -357,6 +370,7 @@ fn sights(
                 kind: Kind::Prevailing,
                 conditions: metar.conditions.with(&sources.seen),
                 temperature_k: own.or(metar.temperature_k),
+                launch: Launch::NotComputed,
             };
             let changes = metar.trend.iter().filter(|t| t.from < to && t.to > from);
             out.extend(changes.map(|t| Sight {
@@ -387,13 +401,14 @@ fn sights(
                     e.conditions
                 },
                 temperature_k: own,
+                launch: Launch::NotComputed,
             })),
             None => flaws.push(format!(
                 "TAF {} holds from {} to {} and not at {}",
                 taf.station,
-                taf.from.date_and_clock(),
-                taf.to.date_and_clock(),
-                from.date_and_clock()
+                sources.zone.date_and_clock(taf.from),
+                sources.zone.date_and_clock(taf.to),
+                sources.zone.date_and_clock(from)
             )),
         }
     }
@@ -403,6 +418,7 @@ fn sights(
             kind: Kind::Prevailing,
             conditions: sources.seen.clone(),
             temperature_k: own,
+            launch: Launch::NotComputed,
         });
     }
     out

@@ -3,7 +3,7 @@
 
 use aircraft::finding::Change;
 use aircraft::settings::Asked;
-use hangar::{Defect, Hangar};
+use hangar::{Defect, DefectId, Findings, Hangar, NewRepair};
 use plan::repairs::{Recheck, Repair};
 use predict::scale::Setting;
 use serde_json::Value;
@@ -35,16 +35,21 @@ pub(crate) fn asked(hangar: &Hangar, name: &str, scale: &[Setting]) -> Result<Ve
     for flight in hangar.flights(name).map_err(keep::trouble)? {
         let Some(learned) = flight.learned else { continue };
         let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;
-        let Ok(document) = findings::read(&kept.json) else { continue };
-        for change in document.changes.iter().filter(|change| change.held_back.is_none()) {
-            let Some(asked) = in_settings(change, scale, &format!("findings {}", learned.findings)) else {
-                continue;
-            };
-            all.retain(|earlier| earlier.name != asked.name);
-            all.push(asked);
-        }
+        asks_too(&mut all, &kept, scale);
     }
     Ok(all)
+}
+
+/// Adds what one findings document asks for; what was asked of the same setting before no longer counts.
+pub(crate) fn asks_too(all: &mut Vec<Asked>, kept: &Findings, scale: &[Setting]) {
+    let Ok(document) = findings::read(&kept.json) else { return };
+    for change in document.changes.iter().filter(|change| change.held_back.is_none()) {
+        let Some(asked) = in_settings(change, scale, &format!("findings {}", kept.id)) else {
+            continue;
+        };
+        all.retain(|earlier| earlier.name != asked.name);
+        all.push(asked);
+    }
 }
 
 /// A change of a gain as the line to enter; none for other changes, and where the setting cannot take it.
@@ -80,6 +85,30 @@ pub(crate) fn kind(word: &str) -> Repair {
 /// What a closed defect demands before the next flight.
 pub(crate) fn demands(defect: &Defect) -> &'static [Recheck] {
     defect.closed.as_ref().map_or(&[], |closed| kind(&closed.repair).demands())
+}
+
+/// Closes a defect. What was broken is what was mended, unless another repair is told; comes back with what was repaired.
+pub(crate) fn close(
+    hangar: &mut Hangar,
+    id: DefectId,
+    done: &str,
+    repair: Option<Repair>,
+    by: &str,
+    at_ms: i64,
+) -> Result<(Defect, Repair), Trouble> {
+    let told = match repair {
+        Some(repair) => repair,
+        None => {
+            let mut place = None;
+            for name in hangar.names().map_err(keep::trouble)? {
+                let defects = hangar.defects(&name).map_err(keep::trouble)?;
+                place = place.or(defects.iter().find(|d| d.id == id).map(|d| kind(&d.place)));
+            }
+            place.unwrap_or(Repair::Other)
+        }
+    };
+    let repair = NewRepair { repair: told.word(), done, by, at_ms };
+    Ok((hangar.close_defect(id, &repair).map_err(keep::trouble)?, told))
 }
 
 /// Why an aircraft must stay on the ground, a sentence each: its open defects that ground it.

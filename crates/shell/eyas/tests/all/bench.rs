@@ -42,6 +42,7 @@ impl Bench {
             .env("HOME", self.folder.path())
             // Tables that come with the program, and none computed: that takes seconds each.
             .env("EYAS_SECTIONS", "at-hand")
+            .env("TZ", "UTC")
             .stdin(std::process::Stdio::null())
             .output()
             .unwrap();

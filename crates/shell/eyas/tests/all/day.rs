@@ -42,6 +42,13 @@ fn a_go_a_part_and_a_no_go_day_have_their_verdicts_and_cards() {
             _ => "No-go",
         };
         assert!(bench.read("card.html").contains(words), "{verdict}");
+        // On paper: the pilot's side and the helper's side, and no page more.
+        let named = card.iter().position(|a| *a == "card.html").unwrap();
+        card[named] = "card.pdf";
+        bench.run(&card).expect_status(status);
+        let pdf = std::fs::read(bench.path("card.pdf")).unwrap();
+        let pages = pdf.windows(11).filter(|w| w.starts_with(b"/Type/Page/")).count();
+        assert_eq!(pages, 2, "{verdict}");
         let airborne = issued["card"]["points"].as_array().unwrap().iter().any(|p| p["on_ground"] == false);
         assert_eq!(airborne, verdict != "no-go");
     }
@@ -62,10 +69,110 @@ fn a_forecast_is_told_hour_by_hour() {
     assert_eq!(document["best"]["from"], "2026-06-21T13:00:00Z");
     assert_eq!(document["best"]["to"], "2026-06-21T15:00:00Z");
     assert!(bench.read("day.html").contains("Hour by hour"));
+    // The next day has a light of its own: at 10 UTC the sun stands high again.
+    let taf = "TAF EDXX 211100Z 2112/2212 24004KT CAVOK";
+    let mut long = vec!["day", "wheatear.toml", "--taf", taf, "--temperature-c", "20", "--json"];
+    long.extend(WHERE);
+    let long = bench.run(&long).expect_status(0).json();
+    let verdicts: Vec<_> =
+        long["hours"].as_array().unwrap().iter().map(|h| h["verdict"].as_str().unwrap()).collect();
+    // Sunset 19:48, with 90 minutes to spare after the hour; sunrise 02:58 (worked out in the tests of the day).
+    assert_eq!(verdicts.len(), 23);
+    assert!(
+        verdicts[..4].iter().all(|v| *v == "go") && verdicts[14..].iter().all(|v| *v == "go"),
+        "{verdicts:?}"
+    );
+    assert!(verdicts[7..13].iter().all(|v| *v == "no-go"), "{verdicts:?}");
     assert!(
         bench.run(&arguments[..arguments.len() - 8]).out().contains("hours"),
         "without a place it still answers"
     );
+}
+
+#[test]
+fn the_odds_of_the_launch_are_computed_and_a_typed_value_wins() {
+    let bench = bench();
+    let run = |more: &[&str]| {
+        let mut arguments = vec!["day", "wheatear.toml", "--sky", "good", "--temperature-c", "18", "--json"];
+        arguments.extend(WHERE);
+        arguments.extend(more);
+        bench.run(&arguments).json()
+    };
+    let percent = |document: &serde_json::Value| {
+        let all = ["met", "reasons"].map(|list| document[list].as_array().unwrap().clone()).concat();
+        let reason = all.into_iter().find(|r| r["key"] == "launch_percent").expect("the odds are told");
+        (reason["today"]["launch_percent"].as_f64().unwrap(), reason["text"].as_str().unwrap().to_owned())
+    };
+    let breeze = run(&["--wind", "2.5", "--gust", "3.5", "--from", "240"]);
+    let (low, text) = percent(&breeze);
+    let launch = &breeze["launch"][0];
+    let (clean, runs) = (launch["clean_percent"].as_f64().unwrap() / 100.0, launch["runs"].as_f64().unwrap());
+    // Wilson's interval at z = 1.96, by its formula.
+    let z2 = 1.96_f64 * 1.96;
+    let half = 1.96 * (clean * (1.0 - clean) / runs + z2 / (4.0 * runs * runs)).sqrt();
+    let expected = 100.0 * (clean + z2 / (2.0 * runs) - half) / (1.0 + z2 / runs);
+    assert!((low - expected).abs() < 0.02, "{low} {expected}");
+    assert!(text.contains("simulated launches") && text.contains("95\u{a0}% confidence"), "{text}");
+    // The same launch from `eyas launch`: the same share within what both leave in doubt.
+    let direct =
+        ["launch", "wheatear.toml", "--wind", "2.5", "--gust", "3.5", "--runs", "500", "--quick", "--json"];
+    let direct = bench.run(&direct).json();
+    let end = |key: &str| 100.0 * direct["clean"][key].as_f64().unwrap();
+    let high = launch["high_percent"].as_f64().unwrap();
+    assert!(end("low") <= high && end("high") >= low, "{direct:#}");
+    // A launch across the wind at a right angle is told as such, and the same command says the same again.
+    let across = run(&["--wind", "2.5", "--gust", "3.5", "--from", "150", "--heading", "240"]);
+    assert!(percent(&across).1.contains("90° off"), "{across:#}");
+    assert_eq!(across, run(&["--wind", "2.5", "--gust", "3.5", "--from", "150", "--heading", "240"]));
+    let typed = run(&["--wind", "2.5", "--gust", "3.5", "--from", "240", "--launch-odds", "60"]);
+    assert!(typed["verdict"] == "no-go" && (percent(&typed).0 - 60.0).abs() < 1e-9, "{typed:#}");
+    assert!(typed["launch"].as_array().unwrap().is_empty(), "nothing is computed for nothing");
+    // On the card too.
+    let mut card = vec![
+        "card",
+        "wheatear.toml",
+        "--wind",
+        "2.5",
+        "--gust",
+        "3.5",
+        "--sky",
+        "good",
+        "--launch-odds",
+        "88",
+    ];
+    card.extend(["-o", "c.html", "--json"]);
+    card.extend(WHERE);
+    let card = bench.run(&card).json();
+    assert!(
+        card["card"]["day"]["reasons"].to_string().contains("Low end of the odds of a clean launch 88"),
+        "{card:#}"
+    );
+}
+
+#[test]
+fn times_are_told_by_the_clocks_of_the_place_and_utc() {
+    let bench = bench();
+    let run = |more: &[&str]| {
+        let mut arguments =
+            vec!["day", "wheatear.toml", "--wind", "2", "--gust", "3", "--lat", "52.5", "--lon", "9.7"];
+        arguments.extend(more);
+        bench.run(&arguments)
+    };
+    // Summer time in Berlin is two hours ahead of UTC; sunset 19:48 UTC (worked out in the tests of the day).
+    let out = run(&["--at", "2026-06-21T15:00", "--zone", "Europe/Berlin"])
+        .out()
+        .replace('\n', " ")
+        .replace("  ", " ");
+    for words in ["2026-06-21 15:00 CEST (13:00 UTC)", "sunset 21:48 CEST (19:48 UTC)"] {
+        assert!(out.contains(words), "{words}: {out}");
+    }
+    let json = run(&["--at", "2026-06-21T13:00Z", "--zone", "+02:00", "--json"]).json();
+    assert_eq!(json["at"], "2026-06-21T13:00:00Z");
+    assert_eq!(json["at_local"], "2026-06-21 15:00 +02 (13:00 UTC)");
+    // The clocks of this computer where none are named: UTC in these tests.
+    let json = run(&["--at", "2026-06-21T13:00", "--json"]).json();
+    assert_eq!((json["at"].as_str(), json["zone"].as_str()), (Some("2026-06-21T13:00:00Z"), Some("UTC")));
+    run(&["--zone", "Atlantis/Poseidonis"]).expect_status(2).expect_err(&["no time zone", "Europe/Madrid"]);
 }
 
 #[test]

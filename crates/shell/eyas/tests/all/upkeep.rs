@@ -111,6 +111,75 @@ fn the_log_adds_up_minutes_and_packs() {
 }
 
 #[test]
+fn a_flight_is_linked_with_its_card_weather_and_settings_and_the_record_tells_them() {
+    let bench = with_aircraft();
+    let mut log = String::from("time ms,gyro x,gyro y,gyro z\n");
+    for i in 0..400 {
+        log.push_str(&format!("{},{},0.5,0.2\n", i * 20, f64::from(i % 40) - 20.0));
+    }
+    bench.write("flight.csv", log);
+    bench.write("one.txt", "BANK STIFFNESS = 55\nother = 1\n");
+    bench.write("two.txt", "BANK STIFFNESS = 71\nother = 2\n");
+    bench.run(&["settings", "keep", "wheatear.toml", "one.txt"]).expect_status(0);
+    let day = ["--at", "2026-06-21T13:00Z", "--wind", "2", "--gust", "3", "--from", "240", "--sky", "good"];
+    let mut card = vec!["card", "wheatear.toml", "-o", "card.html", "--limit", "wind_m_s=9"];
+    card.extend(day);
+    bench.run(&card).expect_status(0);
+    bench.run(&["card", "wheatear.toml", "-o", "card.html", "--wind", "1", "--gust", "2"]).expect_status(0);
+    let learnt = bench.run(&["learn", "wheatear.toml", "flight.csv"]).expect_status(0).out();
+    assert!(learnt.contains("Flown from card 2"), "the newest card before it: {learnt}");
+    let flights = bench.run(&["flights", "Wheatear", "--json"]).expect_status(0).json();
+    let flight = &flights["aircraft"][0]["recordings"][0];
+    assert_eq!(flight["card"], 2);
+    assert!(flight["weather"].as_str().unwrap().contains("gusts 2"), "{flight}");
+    // Another card, named.
+    bench.run(&["learn", "wheatear.toml", "flight.csv", "--card", "1"]).expect_status(0);
+    bench
+        .run(&["learn", "wheatear.toml", "flight.csv", "--card", "77"])
+        .expect_status(2)
+        .expect_err(&["no card with the number 77"]);
+    let flights = bench.run(&["flights", "Wheatear", "--json"]).expect_status(0).json();
+    let flight = &flights["aircraft"][0]["recordings"][0];
+    assert_eq!(flight["card"], 1);
+    assert!(flight["weather"].as_str().unwrap().contains("2026-06-21 13:00 UTC"), "{flight}");
+    bench.run(&["settings", "keep", "Wheatear", "two.txt"]).expect_status(0);
+    bench.run(&[
+        "defect",
+        "open",
+        "Wheatear",
+        "tip chipped",
+        "--place",
+        "propeller",
+        "--part",
+        "propeller 10x6",
+    ]);
+    for mohm in ["30", "33", "36"] {
+        bench
+            .run(&["log", "Wheatear", "--minutes", "6", "--pack", "A", "--resistance", mohm])
+            .expect_status(0);
+    }
+    bench.run(&["report", "Wheatear", "-o", "record.html"]).expect_status(0);
+    let page = bench.read("record.html");
+    for words in [
+        "flown from card 1",
+        "weather: ",
+        "flown with settings 1 (one.txt); after it, settings 2 (two.txt)",
+        "BANK STIFFNESS",
+        "no finding",
+        "Parts to order",
+        "propeller 10x6",
+        "noted ",
+        "(tip chipped)",
+        // 30, 33, 36 mohm at flights 1, 2, 3: a straight line of 3 mohm a flight.
+        "3.00 m\u{3a9} a flight",
+        "Resistance of the packs",
+        "The limit of mean wind was loosened from",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+}
+
+#[test]
 fn a_backup_restores_and_what_was_there_is_kept_beside() {
     let bench = with_aircraft();
     bench.write("one.txt", FIRST);

@@ -7,6 +7,7 @@ pub(super) const UNIT_ENDS: &[(&[&str], &[&str])] = &[
     (&["ms", "2"], &["m/s2"]),
     (&["mps", "2"], &["m/s2"]),
     (&["ft", "s", "2"], &["ft/s2"]),
+    (&["mrad", "s"], &["mrad/s"]),
     (&["rad", "s"], &["rad/s"]),
     (&["rad", "sec"], &["rad/s"]),
     (&["rads"], &["rad/s"]),

@@ -3,14 +3,9 @@
 use std::f64::consts::PI;
 
 use super::{FEWEST, Law, Relation, compare, height_like, times, velocity};
-use crate::derive;
+use crate::derive::{self, is_derived};
 use crate::recording::{Channel, Quantity, Recording};
 use crate::resample::{self, smooth};
-
-/// Whether a channel was computed from others.
-pub(in crate::propose) fn is_derived(c: &Channel) -> bool {
-    c.source.starts_with("from \"") || c.source.ends_with("where the recording begins")
-}
 
 pub(super) fn speeds(r: &Recording) -> Vec<Relation> {
     let mut found = Vec::new();
