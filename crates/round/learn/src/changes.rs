@@ -24,7 +24,21 @@ pub(crate) fn settled(changes: Vec<Change>) -> Vec<Change> {
             *other = change;
         }
     }
+    for change in &mut kept {
+        if let Some(why) = change.held_back.take() {
+            change.held_back = Some(in_short(why));
+        }
+    }
     kept
+}
+
+/// The reason alone, where what it rests on comes first: that is told beside the finding.
+fn in_short(why: String) -> String {
+    const REASON: &str = "Not enough: ";
+    match why.rfind(REASON) {
+        Some(place) => why.get(place + REASON.len()..).map_or(why.clone(), str::to_owned),
+        None => why,
+    }
 }
 
 #[cfg(test)]
@@ -53,6 +67,7 @@ mod tests {
         ]);
         assert_eq!(settled.len(), 2);
         assert!(settled[0].held_back.as_ref().unwrap().contains("1530"));
+        assert_eq!(in_short("26 s flown. Not enough: fly more legs".into()), "fly more legs");
         assert_eq!((settled[1].to, &settled[1].held_back), (1501.0, &None));
     }
 }

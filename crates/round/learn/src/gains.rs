@@ -196,6 +196,20 @@ fn verdict(r: &Response, word: &str, carried: bool, doubt: f64) -> String {
     text
 }
 
+/// Why a gain is held back, in a line: what is open, and what more to fly.
+fn short(r: &Response, doubt: f64) -> String {
+    let more = |verdict: &str| verdict.rsplit("; ").next().unwrap_or(verdict).to_owned();
+    if r.gain_deg_s_per_deg.enough {
+        format!(
+            "time constant and delay leave {:.0} % of it open: {}",
+            100.0 * doubt,
+            more(&r.time_constant_s.verdict)
+        )
+    } else {
+        format!("the measured answer is not sure enough: {}", more(&r.gain_deg_s_per_deg.verdict))
+    }
+}
+
 fn strokes(n: usize) -> String {
     if n == 1 { "one stroke".to_owned() } else { format!("{n} strokes") }
 }
@@ -249,7 +263,7 @@ fn changes(aircraft: &Aircraft, axis: usize, r: &Response, found: &MeasuredGains
             sd,
             unit: unit.to_owned(),
             why,
-            held_back: (!f.enough).then(|| f.verdict.clone()),
+            held_back: (!f.enough).then(|| short(r, 2.0 * f.sd / f.value.abs().max(1e-9))),
         });
     }
     changes

@@ -88,7 +88,7 @@ pub(crate) const SERVO_DOUBT: f64 = 0.3;
 /// simulated flights).
 const MODEL_DOUBT: [f64; 3] = [0.02, 0.02, 0.2];
 /// Doubt of the delay for the same, s.
-const MODEL_DELAY_S: [f64; 3] = [0.002, 0.002, 0.008];
+const MODEL_DELAY_S: [f64; 3] = [0.002, 0.002, 0.012];
 /// Movement of the surfaces below which a stick moves none, rad.
 const LEAST_DEMAND_RAD: f64 = 0.003;
 /// Lag of a servo whose speed is not stated, s (common practice, no source).

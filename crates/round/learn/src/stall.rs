@@ -119,7 +119,7 @@ pub(crate) fn stall(flight: &Flight<'_>) -> Learnt<(Told, Option<Change>)> {
     } else if sd > USEFUL_SHARE * speed {
         against.push(format!(
             "the doubt is {} %, more than {} %: stall it twice more in calm air, wings level, losing a knot a second, and with an airspeed sensor if you can; until then keep 1.3 times this speed near the ground",
-            fixed(100.0 * sd / speed, 0),
+            fixed(100.0 * sd / speed, 1),
             fixed(100.0 * USEFUL_SHARE, 0)
         ));
     }
@@ -137,8 +137,12 @@ pub(crate) fn stall(flight: &Flight<'_>) -> Learnt<(Told, Option<Change>)> {
         let ratio = (p.density_kg_m3 / SEA_LEVEL_DENSITY_KG_M3).sqrt();
         p.speeds.stall_m_s.uncertain().scaled(ratio)
     });
-    let mut sentences: Vec<String> = stalls.iter().flat_map(|s| s.sentences.clone()).collect();
-    sentences.dedup();
+    // One paragraph a stall.
+    let sentences: Vec<String> = stalls
+        .iter()
+        .filter(|s| !s.sentences.is_empty())
+        .map(|s| format!("The stall at {} s: {}", fixed(s.at_s, 0), s.sentences.join(" ")))
+        .collect();
     Ok((
         Told {
             estimates: vec![

@@ -111,7 +111,7 @@ fn response(r: &Response, seconds: Seconds<'_>) -> Markup {
                 @if !r.time_constant_s.enough { p { "Time constant: " (number::sentence(&r.time_constant_s.verdict)) } }
                 (seconds.rests_on(&r.gain_deg_s_per_deg.evidence, &format!("stick-{0},{0}-rate,{1}", r.axis.word(), if r.axis.word() == "yaw" { "roll" } else { r.axis.word() })))
             }
-            (figure(response_plot(r), "Inputs one after the other. The band is two standard deviations of what the fit leaves."))
+            (figure(response_plot(r), "Inputs one after the other. The band is two standard deviations of what the fit leaves, about the fitted rate."))
         }
     }
 }
@@ -133,6 +133,13 @@ fn response_plot(r: &Response) -> String {
             upper.push([last, f + 2.0 * r.residual_deg_s]);
             lower.push([last, f - 2.0 * r.residual_deg_s]);
         }
+        // Between two inputs the band closes to nothing.
+        let (near, far) =
+            ([begin, trace.fitted_deg_s.first().copied().unwrap_or(0.0)], fitted.last().copied());
+        for edge in [&mut upper, &mut lower] {
+            edge.insert(edge.len() - trace.fitted_deg_s.len().min(trace.time_s.len()).min(edge.len()), near);
+            edge.extend(far);
+        }
         for list in [&mut measured, &mut fitted, &mut left] {
             list.push(BREAK);
         }
@@ -145,7 +152,7 @@ fn response_plot(r: &Response) -> String {
         "Time, s",
         "Rate, deg/s",
     );
-    if !upper.is_empty() && shown.len() == 1 {
+    if !upper.is_empty() {
         lower.reverse();
         upper.extend(lower);
         plot = plot.with("two standard deviations", Look::Band, upper);

@@ -45,7 +45,7 @@ pub(super) fn controls(flight: &Flight<'_>, prediction: &Prediction, handling: &
             * (measured.sd / measured.value).hypot(AGAINST_SHARE[axis]).hypot(flight.airspeed_doubt());
         let mut against = Vec::new();
         if !measured.enough {
-            against.push(format!("the measured answer does not suffice: {}", measured.verdict));
+            against.push(format!("the measured answer does not suffice: {}", more(&measured.verdict)));
         }
         let basis = format!(
             "it turned with {} of surface at {} m/s where {} were predicted; the predicted {} stands in the doubt",
@@ -62,7 +62,7 @@ pub(super) fn controls(flight: &Flight<'_>, prediction: &Prediction, handling: &
         let sd = relative.abs() * (one.finding.sd / one.finding.value).hypot(2.0 * flight.airspeed_doubt());
         let mut against = Vec::new();
         if !one.finding.enough {
-            against.push(format!("its derivative does not suffice: {}", one.finding.verdict));
+            against.push(format!("its derivative does not suffice: {}", more(&one.finding.verdict)));
         }
         let basis = format!(
             "Cndr was {} where {} was predicted without slipstream",
@@ -85,6 +85,11 @@ fn pitch_rate(body: &Prepared, level: &Trim, density_kg_m3: f64) -> Option<f64> 
     let fast = Matrix2::from_columns(&[v * (cos * a(1) - sin * a(0)), a(2)]);
     let by_elevator = turned(whole.b[(0, 0)], whole.b[(1, 0)], whole.b[(2, 0)]);
     Some((fast.try_inverse()? * by_elevator).y.abs())
+}
+
+/// What more to fly: the end of a verdict.
+fn more(verdict: &str) -> &str {
+    verdict.rsplit("; ").next().unwrap_or(verdict)
 }
 
 /// What the slipstream of level flight makes of the rudder's effect: momentum theory, as the equations of motion have it.
@@ -125,7 +130,9 @@ fn told(
     if !(flown.value > 0.0) {
         against.push("it turned against its surface: check which way it is wired and mapped".to_owned());
     }
-    limit(&mut against, flown, "fly five more doublets about it in direct, in calm air");
+    if against.is_empty() {
+        limit(&mut against, flown, "fly five more doublets about it in direct, in calm air");
+    }
     let (key, words) = KEYS[axis];
     Some(Found {
         key,

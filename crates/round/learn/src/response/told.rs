@@ -84,7 +84,10 @@ impl Flown {
         if few {
             text += &format!("; fewer than {} are not relied on", count(FEWEST));
         }
-        if needed > 0 && needed < 200 {
+        if self.axis == "yaw" && what != "delay" && !is_enough && !few {
+            // More inputs do not take away what the model leaves open.
+            text += "; the weathercock turns the nose back before the rate settles, so that more rudder inputs would hardly make it surer";
+        } else if needed > 0 && needed < 200 {
             text += &format!(
                 "; {} more {} at the same speed bring the {what} within {told}",
                 count(needed),

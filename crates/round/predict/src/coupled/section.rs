@@ -282,21 +282,26 @@ impl StripSection {
         Some([at(top), at(bottom)])
     }
 
-    /// One standard deviation of lift and drag at an angle, and whether it lies within what was computed.
+    /// One standard deviation of lift near the stall and of drag at an angle; none without tables.
     pub(crate) fn doubt(&self, alpha: f64, reynolds: f64, deflections: &[f64]) -> Option<(f64, f64)> {
         let [inner, outer] = self.ribs.as_ref()?;
-        let deflection: f64 = self
-            .flaps
-            .iter()
-            .filter(|f| f.in_table)
-            .map(|f| deflections.get(f.flap).copied().unwrap_or(0.0))
-            .sum();
+        let at = |f: &StripFlap| deflections.get(f.flap).copied().unwrap_or(0.0);
+        let wanted: f64 = self.flaps.iter().filter(|f| f.in_table).map(at).sum();
+        let deflection = within(inner, outer, wanted);
         let (a, b) = (
             inner.table().at(alpha, reynolds, deflection).doubt,
             outer.table().at(alpha, reynolds, deflection).doubt,
         );
         let mix = |x: f64, y: f64| x + self.share * (y - x);
-        Some((mix(a.cl_sd, b.cl_sd), mix(a.cd_sd, b.cd_sd)))
+        // Of a deflection that no table holds a half is counted, and anything from nothing to all of a thin section's is
+        // held possible: even odds over that have a deviation of a twelfth's root.
+        let beyond: f64 = self
+            .flaps
+            .iter()
+            .map(|f| f.effectiveness * if f.in_table { wanted - deflection } else { at(f) })
+            .map(|turn| FLAP_SHARE * 2.0 * PI * turn.abs() / 12.0_f64.sqrt())
+            .sum();
+        Some((mix(a.cl_sd, b.cl_sd).hypot(beyond), mix(a.cd_sd, b.cd_sd)))
     }
 
     /// Range of Reynolds numbers of its tables.
