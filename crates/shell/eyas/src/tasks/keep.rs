@@ -111,7 +111,8 @@ pub(crate) fn recording(
 fn as_flown(hangar: &mut Hangar, fetched: &Fetched, at_ms: i64) -> Result<hangar::Revision, Trouble> {
     let name = &fetched.aircraft.name;
     if fetched.path.is_none() {
-        let known = hangar.revisions(name).map_err(trouble)?.into_iter().rev().find(|r| r.text == fetched.text);
+        let known =
+            hangar.revisions(name).map_err(trouble)?.into_iter().rev().find(|r| r.text == fetched.text);
         if let Some(known) = known {
             return Ok(known);
         }

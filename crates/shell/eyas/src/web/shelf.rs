@@ -157,7 +157,9 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
             };
             let kept = match hangar.recording(*id) {
                 Ok(kept) if kept.aircraft == aircraft => kept,
-                Ok(_) | Err(hangar::HangarError::Nothing { .. }) => return Err(no_recording(&id.to_string())),
+                Ok(_) | Err(hangar::HangarError::Nothing { .. }) => {
+                    return Err(no_recording(&id.to_string()));
+                }
                 Err(error) => return Err(keep::trouble(error)),
             };
             let maps = hangar.column_maps(*id).map_err(keep::trouble)?;
@@ -179,9 +181,7 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
 pub(crate) fn bytes(app: &App, label: &Label) -> Result<Vec<u8>, Trouble> {
     match (&label.which, &label.waiting) {
         (_, Some(waiting)) => crate::files::read_recording(&waiting.recording()),
-        (Which::Kept(id), None) => {
-            keep::open(&app.common)?.recording_bytes(*id).map_err(keep::trouble)
-        }
+        (Which::Kept(id), None) => keep::open(&app.common)?.recording_bytes(*id).map_err(keep::trouble),
         (Which::Waiting(id), None) => Err(no_recording(id)),
     }
 }

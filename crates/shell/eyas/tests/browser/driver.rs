@@ -284,6 +284,12 @@ impl Browser {
         field.send_keys(value).await.unwrap();
     }
 
+    /// Sets a field whose keys mean other things in other languages (a date).
+    pub(crate) async fn set(&self, name: &str, value: &str) {
+        let set = "const f = document.getElementsByName(arguments[0])[0]; f.value = arguments[1]; f.dispatchEvent(new Event('change', {bubbles: true}));";
+        self.client.execute(set, vec![json!(name), json!(value)]).await.unwrap();
+    }
+
     /// Chooses from a list by the value, or ticks a box or button of a choice.
     pub(crate) async fn choose(&self, name: &str, value: &str) {
         let set = "const [name, value] = arguments; const f = [...document.getElementsByName(name)].find(f => f.tagName === 'SELECT' || f.value === value);

@@ -58,7 +58,7 @@ async fn day_ready_card(browser: &Browser) {
     browser.fill("gust", "3.5").await;
     browser.fill("from", "270").await;
     browser.choose("sky", "good").await;
-    browser.fill("at", "2026-06-21T12:00").await;
+    browser.set("at", "2026-06-21T12:00").await;
     browser.fill("lat", "52").await;
     browser.fill("lon", "5").await;
     browser.click("Judge the day").await;

@@ -210,6 +210,7 @@ mod tests {
     #[test]
     fn names_from_files_are_text_and_never_markup() {
         let flight = Flight {
+            link: None,
             recording: hangar::Recording {
                 id: hangar::RecordingId(3),
                 aircraft: "a/b <b>".into(),

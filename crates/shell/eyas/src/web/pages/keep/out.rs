@@ -59,7 +59,7 @@ fn recorded(app: &Arc<App>, name: &str) -> Result<record::Recorded, Trouble> {
             "come back in a minute; it takes that long only once",
         ));
     }
-    record::record(name, &app.common)
+    record::record(name, &[], &app.common)
 }
 
 async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -> Reply {
