@@ -42,7 +42,7 @@ fn shows_s(mode: &Mode) -> f64 {
 /// The modes as time responses: the quick ones, which one sees as the answer to a gust, and the slow ones, which one
 /// steers against without thinking of it.
 pub(super) fn responses(p: &Prediction) -> Vec<(String, &'static str)> {
-    let quick = |m: &&Mode| ["short period", "roll", "Dutch roll"].iter().any(|k| m.name == *k);
+    let quick = |m: &&Mode| ["short period", "roll", "Dutch roll"].contains(&m.name);
     let (quick, slow): (Vec<&Mode>, Vec<&Mode>) = p.modes.iter().partition(quick);
     let draw = |modes: &[&Mode], title: &str, description: &str, least_s: f64, most_s: f64| {
         if modes.is_empty() {
