@@ -3,8 +3,8 @@
 use serde_json::json;
 
 use super::{Answer, Common};
-use crate::tasks::go_back::{self, Back};
 use crate::tasks::fetch;
+use crate::tasks::go_back::{self, Back};
 use crate::tell::Trouble;
 
 /// Puts the text of an older revision in force again: the one with `number`, or the one before the newest adoption.

@@ -299,9 +299,7 @@ pub(crate) fn estimates_with_seconds(text: &str) -> Vec<(String, String, Finding
             let at = document.pointer(&pointer(&finding.parameter)).unwrap_or(&Value::Null);
             let windows = at.get("windows_s").and_then(Value::as_array).into_iter().flatten();
             finding.evidence = windows
-                .filter_map(|w| {
-                    Some(Window { from_s: w.get(0)?.as_f64()?, to_s: w.get(1)?.as_f64()? })
-                })
+                .filter_map(|w| Some(Window { from_s: w.get(0)?.as_f64()?, to_s: w.get(1)?.as_f64()? }))
                 .collect();
             let told = |key: &str| at.get(key).and_then(Value::as_str).map(str::to_owned);
             let (name, unit) = split_unit(&finding.parameter);

@@ -11,6 +11,10 @@ use crate::tasks::fetch::Fetched;
 use crate::tasks::study::Studied;
 use crate::tell::{Kind, Trouble};
 
+/// Note of recordings that a simulation made for trying the round out: they are no flights of the aircraft, and no test
+/// point counts as flown by them.
+pub(crate) const SIMULATED: &str = "simulated";
+
 /// The hangar's path: as told, or in the user's data folder.
 pub(crate) fn path(common: &Common) -> Result<PathBuf, Trouble> {
     if let Some(path) = &common.hangar {
@@ -108,7 +112,8 @@ pub(crate) fn recording(
 fn as_flown(hangar: &mut Hangar, fetched: &Fetched, at_ms: i64) -> Result<hangar::Revision, Trouble> {
     let name = &fetched.aircraft.name;
     if fetched.path.is_none() {
-        let known = hangar.revisions(name).map_err(trouble)?.into_iter().rev().find(|r| r.text == fetched.text);
+        let known =
+            hangar.revisions(name).map_err(trouble)?.into_iter().rev().find(|r| r.text == fetched.text);
         if let Some(known) = known {
             return Ok(known);
         }

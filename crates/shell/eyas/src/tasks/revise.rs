@@ -5,9 +5,9 @@ use aircraft::finding::Change;
 use aircraft::revise::{number, set_known};
 use hangar::FindingsId;
 
-use crate::json::findings::ToAdopt;
 use crate::cli::Common;
 use crate::files;
+use crate::json::findings::ToAdopt;
 use crate::tasks::fetch::{self, Fetched};
 use crate::tasks::keep;
 use crate::tell::{Kind, Trouble};

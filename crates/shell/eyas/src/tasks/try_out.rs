@@ -35,13 +35,21 @@ pub(crate) struct Blows {
 /// surface.
 pub(crate) fn script(aircraft: &Aircraft, flight: &str, wind: Blows) -> Result<Script, Trouble> {
     let (_, _, text) = FLIGHTS.iter().find(|(word, ..)| *word == flight).ok_or_else(|| {
-        Trouble::new(Kind::Input, "the flight cannot be flown", "there is no such script", "choose one of the list")
+        Trouble::new(
+            Kind::Input,
+            "the flight cannot be flown",
+            "there is no such script",
+            "choose one of the list",
+        )
     })?;
     if !(0.0..=15.0).contains(&wind.speed_m_s) || !(0.0..=360.0).contains(&wind.from_deg) {
         return Err(Trouble::new(
             Kind::Input,
             "the flight cannot be flown in this wind",
-            format!("{} m/s from {} degrees is outside 0 to 15 m/s and 0 to 360 degrees", wind.speed_m_s, wind.from_deg),
+            format!(
+                "{} m/s from {} degrees is outside 0 to 15 m/s and 0 to 360 degrees",
+                wind.speed_m_s, wind.from_deg
+            ),
             "choose a wind that a model flies in",
         ));
     }

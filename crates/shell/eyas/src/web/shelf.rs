@@ -129,9 +129,6 @@ pub(crate) struct Shelf {
     taught: Mutex<Vec<(FindingsId, Slot<Taught>)>>,
 }
 
-/// What stands in notes of recordings that a simulation made.
-pub(crate) const SIMULATED: &str = "simulated";
-
 /// What is known of an aircraft's recording.
 pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, Trouble> {
     match which {
@@ -157,7 +154,9 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
             };
             let kept = match hangar.recording(*id) {
                 Ok(kept) if kept.aircraft == aircraft => kept,
-                Ok(_) | Err(hangar::HangarError::Nothing { .. }) => return Err(no_recording(&id.to_string())),
+                Ok(_) | Err(hangar::HangarError::Nothing { .. }) => {
+                    return Err(no_recording(&id.to_string()));
+                }
                 Err(error) => return Err(keep::trouble(error)),
             };
             let maps = hangar.column_maps(*id).map_err(keep::trouble)?;
@@ -166,7 +165,7 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
                 name: kept.source_name,
                 bytes: kept.bytes,
                 at_ms: kept.at_ms,
-                simulated: kept.note == SIMULATED,
+                simulated: kept.note == keep::SIMULATED,
                 said: Vec::new(),
                 map: maps.last().map(|m| m.text.clone()),
                 waiting: None,
@@ -179,9 +178,7 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
 pub(crate) fn bytes(app: &App, label: &Label) -> Result<Vec<u8>, Trouble> {
     match (&label.which, &label.waiting) {
         (_, Some(waiting)) => crate::files::read_recording(&waiting.recording()),
-        (Which::Kept(id), None) => {
-            keep::open(&app.common)?.recording_bytes(*id).map_err(keep::trouble)
-        }
+        (Which::Kept(id), None) => keep::open(&app.common)?.recording_bytes(*id).map_err(keep::trouble),
         (Which::Waiting(id), None) => Err(no_recording(id)),
     }
 }

@@ -150,7 +150,8 @@ fn way_on(app: &App, ask: &Ask, aircraft: &str, label: &Label) -> Markup {
 }
 
 fn phases(here: &str, read: &Read, fields: &Fields) -> Markup {
-    let within = plots::shown(&read.studied.recording, fields).map_or((f64::MIN, f64::MAX), |s| (s.from_s, s.to_s));
+    let within =
+        plots::shown(&read.studied.recording, fields).map_or((f64::MIN, f64::MAX), |s| (s.from_s, s.to_s));
     let phases: Vec<_> =
         read.phases.iter().filter(|p| p.window.to_s > within.0 && p.window.from_s < within.1).collect();
     let inputs: Vec<_> = read.inputs.iter().filter(|i| i.end_s > within.0 && i.start_s < within.1).collect();
@@ -281,7 +282,7 @@ async fn keep_only(
             return Ok(reply::on_to(&path(&name, &label.which), "It is kept already."));
         };
         let studied = shelf::study(app, &label)?;
-        let note = if label.simulated { shelf::SIMULATED } else { "" };
+        let note = if label.simulated { keep::SIMULATED } else { "" };
         let mut hangar = keep::open(&app.common)?;
         let id = keep::recording(&mut hangar, &fetched, &label.name, &studied, note, crate::cli::now_ms())?;
         app.shelf.now_kept(app, &name, &label, id);
@@ -301,7 +302,10 @@ async fn discard(
         match label.waiting() {
             Some(waiting) => {
                 waiting.discard()?;
-                Ok(reply::on_to(&Step::Flights.path(&name), &format!("\u{201c}{}\u{201d} was thrown away.", label.name)))
+                Ok(reply::on_to(
+                    &Step::Flights.path(&name),
+                    &format!("\u{201c}{}\u{201d} was thrown away.", label.name),
+                ))
             }
             None => Err(Trouble::new(
                 crate::tell::Kind::Conflict,

@@ -30,8 +30,12 @@ pub(super) async fn bring(
     let form = match form {
         Ok(form) => form,
         Err(why) => {
-            let trouble =
-                Trouble::new(Kind::Input, "the file was not taken", why.body_text(), "choose it on the page of flights");
+            let trouble = Trouble::new(
+                Kind::Input,
+                "the file was not taken",
+                why.body_text(),
+                "choose it on the page of flights",
+            );
             return reply::trouble(&ask, &trouble);
         }
     };
@@ -47,7 +51,12 @@ pub(super) async fn bring(
         Ok(Ok(folder)) => folder,
         Ok(Err(trouble)) => return reply::trouble(&ask, &trouble),
         Err(_) => {
-            let trouble = Trouble::new(Kind::Fault, "the file was not taken", "a fault inside the program", "send it again");
+            let trouble = Trouble::new(
+                Kind::Fault,
+                "the file was not taken",
+                "a fault inside the program",
+                "send it again",
+            );
             return reply::trouble(&ask, &trouble);
         }
     };
@@ -145,5 +154,10 @@ fn joined(files: &[File]) -> Result<(String, Vec<String>), Trouble> {
 }
 
 fn not_joined(why: String) -> Trouble {
-    Trouble::new(Kind::Input, "the files could not be joined", why, "bring them one by one, or the one that matters most")
+    Trouble::new(
+        Kind::Input,
+        "the files could not be joined",
+        why,
+        "bring them one by one, or the one that matters most",
+    )
 }

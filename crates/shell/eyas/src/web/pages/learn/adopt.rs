@@ -6,8 +6,8 @@ use axum::extract::{Path, State};
 use report::number::with_doubt;
 
 use crate::cli::now_ms;
-use crate::tasks::revise;
 use crate::tasks::go_back;
+use crate::tasks::revise;
 use crate::tell::{Kind, Trouble};
 use crate::web::app::App;
 use crate::web::fields::Form;

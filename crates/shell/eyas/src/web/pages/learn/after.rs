@@ -111,6 +111,9 @@ fn numbers(p: &Prediction) -> Vec<(&'static str, String)> {
         ("Climb", drive(|d| outcome(&d.climb_m_s, 1.0, "m/s"))),
         ("Endurance at cruise", drive(|d| outcome(&d.endurance_s, 1.0 / 60.0, "min"))),
         ("Static margin", known(p.stability.static_margin_percent, 1.0, "percent")),
-        ("Pitch of the reference line at cruise", known(p.speeds.cruise_pitch_rad, numerics::units::DEG_PER_RAD, "deg")),
+        (
+            "Pitch of the reference line at cruise",
+            known(p.speeds.cruise_pitch_rad, numerics::units::DEG_PER_RAD, "deg"),
+        ),
     ]
 }

@@ -146,7 +146,12 @@ pub(super) async fn gains(
 ) -> Reply {
     let taken = match form {
         Ok(form) => upload::take(&ask, form).await,
-        Err(why) => Err(Trouble::new(Kind::Input, "the table was not taken", why.body_text(), "choose it on the page of findings")),
+        Err(why) => Err(Trouble::new(
+            Kind::Input,
+            "the table was not taken",
+            why.body_text(),
+            "choose it on the page of findings",
+        )),
     };
     let uploaded = match taken {
         Ok(uploaded) => uploaded,

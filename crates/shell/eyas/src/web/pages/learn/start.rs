@@ -47,15 +47,26 @@ struct Kept {
 }
 
 fn learn(app: &App, name: &str, label: &Label, job: &Job) -> Result<Kept, Trouble> {
-    let stopped = || Trouble::new(Kind::No, "nothing was learnt", "you stopped it", "start it again; the recording is where it was");
-    let go_on = |share: f64, words: &str| if job.go_on(share, words.to_owned()) { Ok(()) } else { Err(stopped()) };
+    let stopped = || {
+        Trouble::new(
+            Kind::No,
+            "nothing was learnt",
+            "you stopped it",
+            "start it again; the recording is where it was",
+        )
+    };
+    let go_on =
+        |share: f64, words: &str| if job.go_on(share, words.to_owned()) { Ok(()) } else { Err(stopped()) };
     go_on(0.02, "reading the recording")?;
     let fetched = app.aircraft(name)?;
     let read = app.shelf.read(app, label)?;
     go_on(0.15, "looking up how it was flown")?;
     let bytes = shelf::bytes(app, label)?;
     let as_flown = study::as_flown(name, &bytes, &app.common)?;
-    go_on(0.25, "predicting the aircraft, then answering every question to the flight; a long flight takes a minute or two")?;
+    go_on(
+        0.25,
+        "predicting the aircraft, then answering every question to the flight; a long flight takes a minute or two",
+    )?;
     let taught = teach(&fetched, &read.studied.recording, as_flown.as_ref());
     go_on(0.9, "keeping recording and findings")?;
     let origin = Origin { aircraft: name, recording: &label.name, kept_as: None };
@@ -75,7 +86,7 @@ fn learn(app: &App, name: &str, label: &Label, job: &Job) -> Result<Kept, Troubl
             source: &label.name,
             studied: &studied,
             findings: &document,
-            note: if label.simulated { shelf::SIMULATED } else { "" },
+            note: if label.simulated { keep::SIMULATED } else { "" },
             at_ms: now_ms(),
         },
     )?;

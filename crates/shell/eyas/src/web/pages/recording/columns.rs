@@ -237,7 +237,8 @@ fn unit_field(n: usize, now: &Carried) -> Markup {
         Some(q) => words::units_of(words::dimension(q)).map(|u| (u.word, u.meaning)).collect(),
         None => Vec::new(),
     };
-    let meaning = quantity.as_ref().and_then(|q| words::quantity_words().into_iter().find(|w| w.quantity == *q));
+    let meaning =
+        quantity.as_ref().and_then(|q| words::quantity_words().into_iter().find(|w| w.quantity == *q));
     html! {
         div.field id={"unit" (n)} {
             @if !units.is_empty() {
@@ -307,7 +308,12 @@ pub(super) async fn correct(
                 keep::recording(&mut hangar, &flown, &label.name, &studied, "", now_ms())?;
             }
             (Which::Waiting(_), None) => {
-                return Err(Trouble::new(Kind::Missing, "nothing was changed", "the recording is gone", "bring it again"));
+                return Err(Trouble::new(
+                    Kind::Missing,
+                    "nothing was changed",
+                    "the recording is gone",
+                    "bring it again",
+                ));
             }
         }
         let against = studied.recording.flaws.iter().filter(|f| f.kind == FlawKind::Unit).count();
@@ -376,7 +382,8 @@ mod tests {
         let same = asked(&proposal, "q1=time&u1=s&q2=roll&u2=deg&q3=roll-rate&u3=deg/s&q4=").unwrap();
         assert_eq!(same, proposal.map);
         let turned = asked(&proposal, "q2=roll&u2=deg&s2=yes").unwrap();
-        let roll = |m: &ColumnMap| m.entries.iter().find(|e| words::word(&e.quantity) == "roll").unwrap().clone();
+        let roll =
+            |m: &ColumnMap| m.entries.iter().find(|e| words::word(&e.quantity) == "roll").unwrap().clone();
         assert!(roll(&turned).negate && !roll(&proposal.map).negate);
         let none = asked(&proposal, "q2=").unwrap();
         assert_eq!(none.entries.len(), proposal.map.entries.len() - 1);

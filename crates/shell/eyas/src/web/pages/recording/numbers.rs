@@ -18,10 +18,8 @@ pub(super) fn table(read: &Read, shown: &Shown) -> Markup {
     let mut rows: Vec<(String, Window)> =
         vec![("all of it".to_owned(), Window { from_s: shown.from_s, to_s: shown.to_s })];
     rows.extend(read.phases.iter().filter_map(|p| {
-        let window = Window {
-            from_s: p.window.from_s.max(shown.from_s),
-            to_s: p.window.to_s.min(shown.to_s),
-        };
+        let window =
+            Window { from_s: p.window.from_s.max(shown.from_s), to_s: p.window.to_s.min(shown.to_s) };
         (window.to_s > window.from_s).then(|| (p.kind.word().to_owned(), window))
     }));
     let more = rows.len().saturating_sub(MOST_ROWS);

@@ -22,7 +22,8 @@ const FORMS: [(&str, &str, &str); 4] = [
 
 pub(super) fn links(here: &str, read: &Read) -> Markup {
     let recording = &read.studied.recording;
-    let track = recording.channel(&Quantity::Latitude).is_some() && recording.channel(&Quantity::Longitude).is_some();
+    let track =
+        recording.channel(&Quantity::Latitude).is_some() && recording.channel(&Quantity::Longitude).is_some();
     html! {
         ul {
             @for (word, what, _) in FORMS {

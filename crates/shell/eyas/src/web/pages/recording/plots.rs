@@ -47,7 +47,10 @@ pub(super) fn shown(recording: &Recording, fields: &Fields) -> Option<Shown> {
     let there: Vec<String> = recording.channels.iter().map(|c| words::word(&c.quantity)).collect();
     let mut channels: Vec<String> = Vec::new();
     for word in fields.all("channels").flat_map(|v| v.split(',')) {
-        if there.iter().any(|t| t == word) && !channels.iter().any(|c| c == word) && channels.len() < MOST_SHOWN {
+        if there.iter().any(|t| t == word)
+            && !channels.iter().any(|c| c == word)
+            && channels.len() < MOST_SHOWN
+        {
             channels.push(word.to_owned());
         }
     }
@@ -259,8 +262,7 @@ mod tests {
     #[track_caller]
     fn check(query: &str, from_s: f64, to_s: f64, channels: &[&str]) {
         let shown = shown(&recording(), &Fields::read(query)).unwrap();
-        let expected =
-            Shown { from_s, to_s, channels: channels.iter().map(|c| (*c).to_owned()).collect() };
+        let expected = Shown { from_s, to_s, channels: channels.iter().map(|c| (*c).to_owned()).collect() };
         assert_eq!(shown, expected, "{query}");
     }
 
@@ -277,14 +279,21 @@ mod tests {
 
     #[test]
     fn names_of_columns_are_escaped() {
-        let read_of = chooser("/a", &recording(), &shown(&recording(), &Fields::default()).unwrap()).into_string();
+        let read_of =
+            chooser("/a", &recording(), &shown(&recording(), &Fields::default()).unwrap()).into_string();
         assert!(!read_of.contains("<b>") && read_of.contains("servo:&lt;b&gt;"));
-        assert!(!still(&recording(), "servo:<b>", &Shown { from_s: 0.0, to_s: 100.0, channels: vec![] }).unwrap().contains("<b>"));
+        assert!(
+            !still(&recording(), "servo:<b>", &Shown { from_s: 0.0, to_s: 100.0, channels: vec![] })
+                .unwrap()
+                .contains("<b>")
+        );
     }
 
     #[test]
     fn numbers_have_four_digits() {
-        for (value, text) in [(1234.5, "1234"), (123.45, "123.5"), (12.345, "12.35"), (-0.00001, "0.000"), (f64::NAN, "none")] {
+        for (value, text) in
+            [(1234.5, "1234"), (123.45, "123.5"), (12.345, "12.35"), (-0.00001, "0.000"), (f64::NAN, "none")]
+        {
             assert_eq!(short(value), text);
         }
     }

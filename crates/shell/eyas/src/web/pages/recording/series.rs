@@ -58,7 +58,8 @@ fn packed(recording: &Recording, fields: &Fields) -> Result<Vec<u8>, Trouble> {
     }
     // From 1 up to the most: whole.
     let pixels = pixels.clamp(1.0, MOST_PIXELS) as usize;
-    let wanted: Vec<&str> = fields.text("channels").unwrap_or_default().split(',').take(MOST_CHANNELS).collect();
+    let wanted: Vec<&str> =
+        fields.text("channels").unwrap_or_default().split(',').take(MOST_CHANNELS).collect();
     let mut out = Vec::with_capacity(wanted.len() * (8 + 24 * pixels) + 8);
     let count = |n: usize| u32::try_from(n).unwrap_or(0).to_le_bytes();
     out.extend(count(wanted.len()));
@@ -77,7 +78,13 @@ fn packed(recording: &Recording, fields: &Fields) -> Result<Vec<u8>, Trouble> {
 }
 
 /// Time, least and greatest of a channel in the unit that people read; nothing for a channel that is not there.
-pub(super) fn drawn(recording: &Recording, word: &str, from: f64, to: f64, pixels: usize) -> Vec<(f64, f64, f64)> {
+pub(super) fn drawn(
+    recording: &Recording,
+    word: &str,
+    from: f64,
+    to: f64,
+    pixels: usize,
+) -> Vec<(f64, f64, f64)> {
     let channel = words::quantity(word).and_then(|q| recording.channel(&q));
     let Some(channel) = channel else { return Vec::new() };
     let unit = reading::shown(&channel.quantity);
