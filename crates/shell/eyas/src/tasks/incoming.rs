@@ -244,7 +244,7 @@ mod tests {
         let waiting = wait(&common, ID, "../../a.csv");
         waiting.set_map("# corrected\n").unwrap();
         let again = list(&common, "<script>").unwrap();
-        assert_eq!(again, [waiting.clone()]);
+        assert_eq!(again, std::slice::from_ref(&waiting));
         assert_eq!(again[0].map().unwrap().as_deref(), Some("# corrected\n"));
         assert_eq!(fs::read(again[0].recording()).unwrap(), b"a,b\n1,2\n");
         assert!(list(&common, "Plover").unwrap().is_empty());

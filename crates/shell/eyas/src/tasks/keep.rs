@@ -12,6 +12,10 @@ use crate::tasks::flown;
 use crate::tasks::study::Studied;
 use crate::tell::{Kind, Trouble};
 
+/// Note of recordings that a simulation made for trying the round out: they are no flights of the aircraft, and no test
+/// point counts as flown by them.
+pub(crate) const SIMULATED: &str = "simulated";
+
 /// The hangar's path: as told, or in the user's data folder.
 pub(crate) fn path(common: &Common) -> Result<PathBuf, Trouble> {
     if let Some(path) = &common.hangar {

@@ -9,7 +9,7 @@ use predict::prediction::Prediction;
 
 use crate::cli::Common;
 use crate::tasks::fetch::Fetched;
-use crate::tasks::{keep, round, upkeep};
+use crate::tasks::{keep, upkeep};
 use crate::tell::{Kind, Trouble};
 
 /// How long what was looked at at the field or before the launch holds, ms: that day.
@@ -31,7 +31,12 @@ pub(crate) struct Line {
 
 /// Whether the next flight is the first.
 fn first_flight(fetched: &Fetched, common: &Common) -> Result<bool, Trouble> {
-    Ok(round::outstanding_of(fetched, common)?.flights == 0)
+    let name = &fetched.aircraft.name;
+    let Some(hangar) = keep::open_existing(common)? else { return Ok(true) };
+    if !hangar.names().map_err(keep::trouble)?.contains(name) {
+        return Ok(true);
+    }
+    Ok(hangar.recordings(name).map_err(keep::trouble)?.is_empty())
 }
 
 /// What was signed for an aircraft, oldest first, and the number of the revision that has its present text.

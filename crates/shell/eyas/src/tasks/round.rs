@@ -122,7 +122,9 @@ pub(crate) fn outstanding_of(fetched: &Fetched, common: &Common) -> Result<Outst
     if let Some(hangar) = keep::open_existing(common)?
         && hangar.names().map_err(keep::trouble)?.contains(name)
     {
-        for flight in hangar.flights(name).map_err(keep::trouble)? {
+        let flights = hangar.flights(name).map_err(keep::trouble)?;
+        // What was flown in simulation for trying the round out ticks nothing off.
+        for flight in flights.into_iter().filter(|f| f.recording.note != keep::SIMULATED) {
             history.flights += 1;
             if let Some(learned) = flight.learned {
                 let kept = hangar.findings_by_id(learned.findings).map_err(keep::trouble)?;

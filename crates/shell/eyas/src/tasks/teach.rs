@@ -4,7 +4,7 @@ use aircraft::Aircraft;
 use aircraft::controller::Gains;
 use fly::map::ColumnMap;
 use fly::recording::Recording;
-use hangar::{Hangar, RecordingId};
+use hangar::Hangar;
 use learn::LearnFrom;
 use learn::findings::Findings;
 use learn::handling::Handling;
@@ -47,12 +47,6 @@ pub(crate) fn of_revision(hangar: &Hangar, name: &str, number: u32) -> Result<Fe
     let section_files = hangar.section_files(revision.id).map_err(keep::trouble)?;
     let aircraft = fetch::kept_text(&revision.text, &format!("revision {number}"), &section_files)?;
     Ok(Fetched { aircraft, text: revision.text, section_files, path: None })
-}
-
-/// The column map that a kept recording is read through; none where its format needs none.
-pub(crate) fn kept_map(hangar: &Hangar, id: RecordingId) -> Result<Option<ColumnMap>, Trouble> {
-    let maps = hangar.column_maps(id).map_err(keep::trouble)?;
-    maps.last().map_or(Ok(None), |map| map_of(&map.text))
 }
 
 /// A column map from its text; none where the text says only that none is needed.

@@ -129,9 +129,6 @@ pub(crate) struct Shelf {
     taught: Mutex<Vec<(FindingsId, Slot<Taught>)>>,
 }
 
-/// What stands in notes of recordings that a simulation made.
-pub(crate) const SIMULATED: &str = "simulated";
-
 /// What is known of an aircraft's recording.
 pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, Trouble> {
     match which {
@@ -168,7 +165,7 @@ pub(crate) fn label(app: &App, aircraft: &str, which: &Which) -> Result<Label, T
                 name: kept.source_name,
                 bytes: kept.bytes,
                 at_ms: kept.at_ms,
-                simulated: kept.note == SIMULATED,
+                simulated: kept.note == keep::SIMULATED,
                 said: Vec::new(),
                 map: maps.last().map(|m| m.text.clone()),
                 waiting: None,

@@ -42,13 +42,14 @@ fn shows_s(mode: &Mode) -> f64 {
 /// The modes as time responses: the quick ones, which one sees as the answer to a gust, and the slow ones, which one
 /// steers against without thinking of it.
 pub(super) fn responses(p: &Prediction) -> Vec<(String, &'static str)> {
-    let quick = |m: &&Mode| ["short period", "roll", "Dutch roll"].iter().any(|k| m.name == *k);
+    let quick = |m: &&Mode| ["short period", "roll", "Dutch roll"].contains(&m.name);
     let (quick, slow): (Vec<&Mode>, Vec<&Mode>) = p.modes.iter().partition(quick);
     let draw = |modes: &[&Mode], title: &str, description: &str, least_s: f64, most_s: f64| {
         if modes.is_empty() {
             return None;
         }
-        let end = modes.iter().map(|m| shows_s(m)).filter(|s| s.is_finite()).fold(least_s, f64::max).min(most_s);
+        let end =
+            modes.iter().map(|m| shows_s(m)).filter(|s| s.is_finite()).fold(least_s, f64::max).min(most_s);
         let mut plot = Plot::new(title, description, "Time after a knock, s", "What is left of it");
         for mode in modes {
             let points = (0..=STEPS)
@@ -108,14 +109,21 @@ pub(super) fn authority(aircraft: &Aircraft, p: &Prediction) -> Vec<(String, &'s
         .mark("stall", stall, 0.0)
         .mark("cruise", cruise, 0.0);
         plot.from_zero = true;
-        plots.push((plot.draw(), "Near the stall less: there the wing beyond the ailerons lets go first or they do."));
+        plots.push((
+            plot.draw(),
+            "Near the stall less: there the wing beyond the ailerons lets go first or they do.",
+        ));
     }
     if let Some((movable, gain)) = panels::lead(aircraft, Axis::Pitch) {
         let trim: Vec<[f64; 2]> =
             p.polar.rows.iter().map(|row| [row[0], row[4] * gain * DEG_PER_RAD]).collect();
         let share = movable.mix.pitch.abs();
         let stop = |angle: f64| -> Vec<[f64; 2]> {
-            [speeds.first(), speeds.last()].into_iter().flatten().map(|v| [*v, angle * share * DEG_PER_RAD]).collect()
+            [speeds.first(), speeds.last()]
+                .into_iter()
+                .flatten()
+                .map(|v| [*v, angle * share * DEG_PER_RAD])
+                .collect()
         };
         let plot = Plot::new(
             "Pitch: trim between its stops",

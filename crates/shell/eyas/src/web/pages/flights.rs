@@ -11,12 +11,11 @@ use maud::{Markup, html};
 use crate::cli::words::instant;
 use crate::tasks::go_back;
 use crate::tasks::incoming::{self, Waiting};
-use crate::tasks::keep;
+use crate::tasks::keep::{self, SIMULATED};
 use crate::tasks::try_out::FLIGHTS;
 use crate::web::app::App;
 use crate::web::ask::Ask;
 use crate::web::reply::{self, Reply, work};
-use crate::web::shelf::SIMULATED;
 use crate::web::shell::{Place, Step, form_key};
 
 mod try_out;
@@ -180,7 +179,7 @@ fn try_out_part(ask: &Ask, aircraft: &str) -> Markup {
         h2 { "Or try it with a simulated flight" }
         p {
             "For learning the way through: a flight of this aircraft as it is described, computed instead of flown. Small things are wrong on purpose (the controller sits a little crooked, it drags more than described), so that there is something to find. "
-            strong { "It tells nothing about the real aircraft." }
+            strong { "It tells nothing about the real aircraft" } ", and the next card does not count it as a flight."
         }
         form method="post" action={(Step::Flights.path(aircraft)) "/try-out"} {
             (form_key(ask))

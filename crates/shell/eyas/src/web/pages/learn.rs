@@ -84,7 +84,7 @@ async fn show(
             (lead(&name, &kept, &label))
             (standing(app, ask, &name, &kept)?)
             h2 { "What to change" }
-            (changes(ask, &name, &fetched, &kept, &asked, &fields))
+            (changes(ask, &name, &fetched, &kept, &asked, &fields, label.simulated))
             (more(&kept))
             (beside(&findings::beside(&kept.json)))
             (numbers(&kept, &label, &name))
@@ -156,17 +156,23 @@ fn changes(
     kept: &Findings,
     asked: &ToAdopt,
     fields: &Fields,
+    simulated: bool,
 ) -> Markup {
     let here = path(aircraft, kept.id);
     let ticked = ticked(asked, fields);
     let (made, left): (Vec<&Change>, Vec<&Change>) =
         asked.changes.iter().partition(|c| c.held_back.is_none() && is_so(&fetched.text, c));
     let (carried, held): (Vec<&Change>, Vec<&Change>) = left.iter().partition(|c| c.held_back.is_none());
+    let asks = if simulated {
+        "This flight was simulated. Revise the aircraft's file with the ticked changes all the same?"
+    } else {
+        "Revise the aircraft's file with the ticked changes?"
+    };
     html! {
         @if carried.is_empty() {
             p { @if made.is_empty() { "Nothing: the flight asks for no change that it can carry." } @else { "Nothing more: the file is as the flight asks." } }
         } @else {
-            form.wide method="post" action={(here) "/adopt"} data-asks="Revise the aircraft's file with the ticked changes?" {
+            form.wide method="post" action={(here) "/adopt"} data-asks=(asks) {
                 (form_key(ask))
                 input type="hidden" name="seen" value=(mark(&fetched.text));
                 p { "Only what is ticked is taken over. The text before it is kept, and one step takes it back." }

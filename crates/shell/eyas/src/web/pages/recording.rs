@@ -282,7 +282,7 @@ async fn keep_only(
             return Ok(reply::on_to(&path(&name, &label.which), "It is kept already."));
         };
         let studied = shelf::study(app, &label)?;
-        let note = if label.simulated { shelf::SIMULATED } else { "" };
+        let note = if label.simulated { keep::SIMULATED } else { "" };
         let mut hangar = keep::open(&app.common)?;
         let id = keep::recording(&mut hangar, &fetched, &label.name, &studied, note, crate::cli::now_ms())?;
         app.shelf.now_kept(app, &name, &label, id);

@@ -1,5 +1,6 @@
 //! How does the description look as a form? Sections by question, generated from the file's own text.
 
+use aircraft::schema::units::Quantity;
 use maud::{Markup, PreEscaped, html};
 
 use super::asked::{Answer, Entry, asked};
@@ -100,7 +101,7 @@ impl Draft<'_> {
                     },
                     _ => div.unit {
                         input id=(id) name=(field_name) value=(shown) autocomplete="off" spellcheck="false" autofocus[fresh]
-                            inputmode=[(kind == As::Number).then_some("text")]
+                            inputmode=[unsigned(answer).then_some("decimal")]
                             aria-invalid=[is_wrong.then_some("true")] aria-describedby=(described);
                         @if !unit.is_empty() { span { (unit) } }
                     },
@@ -196,6 +197,17 @@ impl Draft<'_> {
                 }
             }
         }
+    }
+}
+
+/// Whether a number is never negative: then a phone's keyboard needs no minus sign, which most of them lack.
+fn unsigned(answer: Option<Answer>) -> bool {
+    match answer {
+        Some(Answer::Whole) => true,
+        Some(Answer::Measure(quantity, _)) => {
+            !matches!(quantity, Quantity::Length | Quantity::Angle | Quantity::Share | Quantity::Plain)
+        }
+        _ => false,
     }
 }
 

@@ -17,7 +17,7 @@ use crate::web::app::App;
 use crate::web::ask::Ask;
 use crate::web::fields::{Fields, Form};
 use crate::web::reply::{self, Reply, work};
-use crate::web::shell::{Step, form_key};
+use crate::web::shell::{self, Step, form_key};
 
 use super::{hangar_of, page, path, told, ways};
 
@@ -148,7 +148,7 @@ fn closed_one(name: &str, d: &Defect) -> Markup {
         article {
             h3 { "Defect " (d.id) ": " (d.what) }
             @if let Some(c) = &d.closed {
-                p { (d.place.replace('-', " ")) ", told " (instant(d.at_ms)) ". Closed " (instant(c.at_ms)) @if !c.by.is_empty() { " by " (c.by) } ": " (c.done) "." }
+                p { (shell::capital(&d.place.replace('-', " "))) ", told " (instant(d.at_ms)) ". Closed " (instant(c.at_ms)) @if !c.by.is_empty() { " by " (c.by) } ": " (c.done) "." }
                 details {
                     summary { "What the repair of the " (c.repair.replace('-', " ")) " demands again" }
                     (demands(upkeep::kind(&c.repair)))

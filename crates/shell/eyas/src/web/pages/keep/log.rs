@@ -137,21 +137,16 @@ fn rise(p: &PackTotals) -> String {
     }
 }
 
-/// Milliseconds of a day.
-const DAY_MS: f64 = 86_400_000.0;
-
-/// The resistance of a pack over the days since it was first measured.
+/// The resistance of a pack from measurement to measurement.
 fn trend(p: &PackTotals) -> String {
-    let first = p.resistances_ohm.first().map_or(0, |(at, _)| *at);
     let points: Vec<[f64; 2]> =
-        p.resistances_ohm.iter().map(|(at, ohm)| [(at - first) as f64 / DAY_MS, ohm * 1000.0]).collect();
+        p.resistances_ohm.iter().enumerate().map(|(i, (_, ohm))| [i as f64 + 1.0, ohm * 1000.0]).collect();
     let mut plot = Plot::new(
         &format!("Resistance of pack {}", p.name),
         &format!("{} values of the resistance of a pack, in the order of time.", points.len()),
-        "Days since first measured",
+        "Measurement, in the order of time",
         "Resistance, mohm",
     )
-    .with("measured", Look::Line, points.clone())
     .with("values", Look::Points, points);
     plot.from_zero = true;
     plot.draw()

@@ -20,11 +20,12 @@ use crate::web::pages::hangar::file_name;
 use crate::web::reply::{self, Reply, work};
 use crate::web::{outgoing, standalone};
 
-use super::{hangar_of, path};
+use super::{hangar_of, page, path, ways};
 
 pub(super) fn routes() -> Router<Arc<App>> {
     Router::new()
-        .route("/aircraft/{name}/keep/record", get(show))
+        .route("/aircraft/{name}/keep/record", get(about))
+        .route("/aircraft/{name}/keep/record/page", get(show))
         .route("/aircraft/{name}/keep/record/file", get(download))
         .route("/hangar/files", get(files))
 }
@@ -36,7 +37,7 @@ pub(super) fn part(name: &str) -> Markup {
             h2 id="out" { "Out of here" }
             p { "The record is one page that opens anywhere, without this program." }
             div.buttons {
-                a.button href=(path(name, "record")) { "Read the record" }
+                a.button href=(path(name, "record/page")) { "Read the record" }
                 a.button.second href=(path(name, "record/file")) download { "Download the record" }
             }
             p { "Everything of all aircraft, as a copy of the one file, or as plain texts, recordings and tables that any program reads. Both hold settings as they came, passwords included: think before you hand them on." }
@@ -46,6 +47,26 @@ pub(super) fn part(name: &str) -> Markup {
             }
         }
     }
+}
+
+/// What the record is, and the ways to it: itself it stands alone, without the ways of these pages.
+async fn about(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -> Reply {
+    work(app, ask, move |app, ask| {
+        hangar_of(app, &name)?;
+        let body = html! {
+            (ways(&name, "record"))
+            h1 { "Record" }
+            p.lead { "Everything that was done with this aircraft, in the order of time: revisions, cards, flights with what they taught, settings, defects, repairs and the log, and what is predicted of it today." }
+            p { "It is one page that stands alone: it opens anywhere, without this program and without a network. Hand it to the instructor or the club that signs off a first flight. Settings that look like passwords are not shown in it." }
+            div.buttons {
+                a.button href=(path(&name, "record/page")) { "Read it" }
+                a.button.second href=(path(&name, "record/file")) download { "Download it" }
+            }
+            p.note { "The predictions in it are computed anew, and many flights take some seconds." }
+        };
+        Ok(page(ask, &name, "Record", &body))
+    })
+    .await
 }
 
 fn recorded(app: &Arc<App>, name: &str) -> Result<record::Recorded, Trouble> {

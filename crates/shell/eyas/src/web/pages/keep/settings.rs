@@ -61,7 +61,7 @@ fn body(ask: &Ask, hangar: &Hangar, name: &str, fields: &Fields, typed: &Typed) 
     Ok(html! {
         (ways(name, "settings"))
         h1 { "Settings of the controller" }
-        p.lead { "Keep a " (known_word("snapshot")) " before and after each change: then there is a way back, and each change can be told." }
+        p.lead { "Keep a snapshot before and after each change: then there is a way back, and each change can be told." }
         @if typed.trouble.is_some() { (keep_form(ask, name, typed, true)) }
         @if kept.is_empty() {
             p { "None is kept yet. Let the controller's own program write its settings as text, and bring that file." }
@@ -314,7 +314,8 @@ async fn one(State(app): State<Arc<App>>, ask: Ask, Path((name, number)): Path<(
             p.note { "SHA-256 " code { (snapshot.sha256) } }
             pre tabindex="0" aria-label="Settings" { (text_of::masked(&String::from_utf8_lossy(&bytes), &read)) }
             div.warn {
-                p { strong { "As it came" } " means with its passwords and keys. " strong { "Propeller off" } " while settings are loaded into the controller; then the " (known_word("surface direction check")) " and the " (known_word("failsafe")) " again." }
+                p { strong { "As it came" } " means with its passwords and keys. " strong { "Propeller off" } " while settings are loaded into the controller; then the direction of every surface and the failsafe again." }
+                (known_word("surface direction check")) " " (known_word("failsafe"))
             }
             div.buttons {
                 a.button href=(path(&name, &format!("settings/{number}/file"))) download { "Download as it came" }

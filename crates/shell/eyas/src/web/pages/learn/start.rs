@@ -86,7 +86,7 @@ fn learn(app: &App, name: &str, label: &Label, job: &Job) -> Result<Kept, Troubl
             source: &label.name,
             studied: &studied,
             findings: &document,
-            note: if label.simulated { shelf::SIMULATED } else { "" },
+            note: if label.simulated { keep::SIMULATED } else { "" },
             at_ms: now_ms(),
         },
     )?;
