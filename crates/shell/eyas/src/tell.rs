@@ -21,8 +21,6 @@ pub(crate) enum Kind {
     Conflict,
     /// More than is taken at once.
     TooLarge,
-    /// Not for whoever asked.
-    Denied,
     /// A fault of the program.
     Fault,
 }
@@ -61,7 +59,7 @@ impl Trouble {
     pub(crate) fn exit_status(&self) -> u8 {
         match self.kind {
             Kind::No | Kind::Conflict => 1,
-            Kind::Input | Kind::Missing | Kind::TooLarge | Kind::Denied => 2,
+            Kind::Input | Kind::Missing | Kind::TooLarge => 2,
             Kind::Fault => INTERNAL,
         }
     }

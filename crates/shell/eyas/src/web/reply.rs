@@ -106,7 +106,6 @@ pub(crate) fn trouble(ask: &Ask, trouble: &Trouble) -> Reply {
         Kind::Missing => StatusCode::NOT_FOUND,
         Kind::Conflict => StatusCode::CONFLICT,
         Kind::TooLarge => StatusCode::PAYLOAD_TOO_LARGE,
-        Kind::Denied => StatusCode::FORBIDDEN,
         Kind::Fault => StatusCode::INTERNAL_SERVER_ERROR,
     };
     let body = shell::told(trouble);
@@ -128,11 +127,6 @@ pub(crate) fn file(name: &str, kind: &'static str, bytes: Vec<u8>) -> Reply {
         response.headers_mut().insert(axum::http::header::CONTENT_DISPOSITION, value);
     }
     response
-}
-
-/// Numbers for a script of ours.
-pub(crate) fn json(ask: &Ask, value: &serde_json::Value) -> Reply {
-    packed(ask, StatusCode::OK, "application/json", value.to_string().as_bytes())
 }
 
 fn shown(ask: &Ask, html: &str) -> String {
