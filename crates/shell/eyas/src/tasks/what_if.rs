@@ -1,7 +1,6 @@
 //! What would it be like with another balance point, pack position, weight or throw? Tried on the described aircraft, not
 //! in its file; written into the file when asked.
 
-use aircraft::balance::balance;
 use aircraft::control::Axis;
 use aircraft::mass::{Item, Weighed};
 use aircraft::movable::{Mix, Movable};
@@ -174,11 +173,6 @@ impl WhatIf {
         }
         Ok(sheet.text())
     }
-
-    /// Where it would balance, by the described masses and what is tried, m.
-    pub(crate) fn balance_x_m(&self, aircraft: &Aircraft) -> Option<f64> {
-        balance(&self.tried(aircraft)).ok().map(|b| b.cg_x_m.value)
-    }
 }
 
 /// The key that holds a quantity in a table, with its unit; that of the first unit where none does.
@@ -237,6 +231,7 @@ fn short(number: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use aircraft::balance::balance;
 
     const TEXT: &str = include_str!("../../../../../examples/wheatear.toml");
 
@@ -258,13 +253,17 @@ mod tests {
         let what = WhatIf { pack_x_m: Some(0.172), ..WhatIf::default() };
         // 228 g of 1316 g of items, moved 50 mm forward: 50 x 228/1316 = 8.66 mm.
         let before = balance(&wheatear()).unwrap().cg_x_m.value;
-        close(what.balance_x_m(&wheatear()).unwrap(), before - 0.05 * 228.0 / 1316.0, 0.5001e-4);
+        close(
+            balance(&what.tried(&wheatear())).unwrap().cg_x_m.value,
+            before - 0.05 * 228.0 / 1316.0,
+            0.5001e-4,
+        );
     }
 
     #[test]
     fn what_is_written_reads_as_what_was_tried() {
         let what = WhatIf {
-            balance_x_m: Some(0.318),
+            balance_x_m: Some(0.317),
             pack_x_m: Some(0.2),
             total_kg: Some(1.4),
             throws: [Some(0.8), Some(1.2), None, None],

@@ -101,8 +101,9 @@ impl App {
             return Ok(Foreseen { prediction, rough });
         }
         let prediction = if rough {
+            let at_hand = forecast_at_hand(&fetched.aircraft, air)?;
             self.compute_beside(fetched, key);
-            Arc::new(forecast_at_hand(&fetched.aircraft, air)?)
+            Arc::new(at_hand)
         } else {
             Arc::new(forecast(&fetched.aircraft, air)?)
         };
@@ -114,14 +115,21 @@ impl App {
         Ok(Foreseen { prediction, rough })
     }
 
-    /// Computes missing section tables in a thread of its own; they are kept on disk for the next question.
+    /// Computes missing section tables in threads of their own, so that pages that are asked for meanwhile do not wait behind
+    /// them; they are kept on disk for the next question.
     fn compute_beside(self: &Arc<Self>, fetched: &Fetched, key: [u8; 32]) {
         let fresh = self.computing.lock().unwrap_or_else(PoisonError::into_inner).insert(key);
         if fresh {
             let app = Arc::clone(self);
             let aircraft = fetched.aircraft.clone();
             std::thread::spawn(move || {
-                let _ = sections::tables(&aircraft, sections::Effort::Compute);
+                let compute = || sections::tables(&aircraft, sections::Effort::Compute);
+                // Half of the machine is left to whoever looks at pages.
+                let half = std::thread::available_parallelism().map_or(1, |n| n.get().div_ceil(2));
+                let _ = match rayon::ThreadPoolBuilder::new().num_threads(half).build() {
+                    Ok(threads) => threads.install(compute),
+                    Err(_) => compute(),
+                };
                 app.computing.lock().unwrap_or_else(PoisonError::into_inner).remove(&key);
             });
         }

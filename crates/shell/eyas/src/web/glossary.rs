@@ -430,7 +430,7 @@ pub(crate) static SHELVES: [Shelf; 7] = [
                 "Something broken or doubtful. One that grounds the aircraft keeps it down until it \
                is closed and what the repair demands was looked at again.",
             ),
-            w("hangar", &[], "The one file that holds everything kept."),
+            w("hangar", &[], "The one file that holds everything kept, of all aircraft."),
         ],
     },
 ];

@@ -21,7 +21,7 @@ use crate::web::ask::Ask;
 use crate::web::controls::{Control, Takes, Wrong, control};
 use crate::web::fields::{Fields, Form, encoded};
 use crate::web::reply::{self, Reply, work};
-use crate::web::shell::form_key;
+use crate::web::shell::{Place, Step, form_key};
 
 use super::{hangar_of, page, path, ways};
 
@@ -64,8 +64,12 @@ const CONTROLS: [Control; 6] = [
 
 async fn show(State(app): State<Arc<App>>, ask: Ask, Path(name): Path<String>) -> Reply {
     work(app, ask, move |app, ask| {
-        let body = body(ask, &hangar_of(app, &name)?, &name, &Fields::default(), &Wrong::default())?;
-        Ok(page(ask, &name, "Log", &body))
+        // That there is no such aircraft is told with its status; what many flights cost comes after the frame.
+        hangar_of(app, &name)?;
+        let (place, named) = (Place::Of(&name, Step::Keep), name.clone());
+        Ok(reply::later(app, ask, "Log", &place, move |app, ask| {
+            body(ask, &hangar_of(app, &named)?, &named, &Fields::default(), &Wrong::default())
+        }))
     })
     .await
 }
@@ -163,7 +167,7 @@ fn enter_form(ask: &Ask, name: &str, missing: &[i64], typed: &Fields, wrong: &Wr
                     label for="recording" { "Recording" }
                     select id="recording" name="recording" {
                         @for id in missing { option value=(id) selected[chosen == id.to_string()] { "recording " (id) } }
-                        option value="" selected[chosen.is_empty() && missing.is_empty()] { "none" }
+                        option value="" selected[chosen.is_empty() && missing.is_empty()] { "none: a flight without one, or a pack that was measured" }
                     }
                 }
                 div.fields { @for c in &CONTROLS { (control(c, typed, "", wrong)) } }

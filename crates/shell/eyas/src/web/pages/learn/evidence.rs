@@ -28,7 +28,7 @@ pub(super) fn place(aircraft: &str, kept: &Findings) -> Markup {
     let here = super::path(aircraft, kept.id);
     html! {
         h2 #evidence { "The evidence" }
-        details hx-get={(here) "/evidence"} hx-trigger="toggle once" hx-target="#evidence-place" {
+        details.wide hx-get={(here) "/evidence"} hx-trigger="toggle once" hx-target="#evidence-place" {
             summary { "Plots of data, fit and doubt of every finding" }
             div #evidence-place {
                 p.waiting { "They come here, in a few seconds where the flight has to be gone through again." }

@@ -98,7 +98,11 @@ pub(super) fn short(value: f64) -> String {
     };
     let text = format!("{value:.decimals$}");
     // Minus nothing is nothing.
-    if text.bytes().all(|b| matches!(b, b'-' | b'0' | b'.')) { text.replace('-', "") } else { text }
+    if text.bytes().all(|b| matches!(b, b'-' | b'0' | b'.')) {
+        text.replace('-', "")
+    } else {
+        text.replace('-', "\u{2212}")
+    }
 }
 
 /// Which ink a phase is drawn in; the same in the drawing and by the script.
@@ -291,9 +295,14 @@ mod tests {
 
     #[test]
     fn numbers_have_four_digits() {
-        for (value, text) in
-            [(1234.5, "1234"), (123.45, "123.5"), (12.345, "12.35"), (-0.00001, "0.000"), (f64::NAN, "none")]
-        {
+        for (value, text) in [
+            (1234.5, "1234"),
+            (123.45, "123.5"),
+            (12.345, "12.35"),
+            (-0.00001, "0.000"),
+            (-1.5, "\u{2212}1.500"),
+            (f64::NAN, "none"),
+        ] {
             assert_eq!(short(value), text);
         }
     }
