@@ -380,8 +380,7 @@ mod tests {
         let newest = String::from_utf8(newest).unwrap();
         let again = taken(&mut hangar, "Wheatear", None, &newest, "").unwrap();
         assert!(again.contains("settings 2 already"), "{again}");
-        let back =
-            taken(&mut hangar, "Wheatear", None, "p = 4\nwifi_password = hunter2\n", "back").unwrap();
+        let back = taken(&mut hangar, "Wheatear", None, "p = 4\nwifi_password = hunter2\n", "back").unwrap();
         assert!(back.contains("settings 3"), "{back}");
     }
 
