@@ -375,8 +375,13 @@ mod tests {
         }
         // The ends of lines are those of the text, not those of the form.
         assert_eq!(hangar.settings_bytes("Wheatear", 1).unwrap(), b"p = 4\nwifi_password = hunter2\n");
-        let again = taken(&mut hangar, "Wheatear", None, "p = 4\nwifi_password = hunter2\n", "").unwrap();
-        assert!(again.contains("already"), "{again}");
+        // The newest once more is not kept twice; going back to an older one is a change, and kept.
+        let newest = hangar.settings_bytes("Wheatear", 2).unwrap();
+        let newest = String::from_utf8(newest).unwrap();
+        let again = taken(&mut hangar, "Wheatear", None, &newest, "").unwrap();
+        assert!(again.contains("settings 2 already"), "{again}");
+        let back = taken(&mut hangar, "Wheatear", None, "p = 4\nwifi_password = hunter2\n", "back").unwrap();
+        assert!(back.contains("settings 3"), "{back}");
     }
 
     #[test]
