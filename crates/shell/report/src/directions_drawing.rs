@@ -51,8 +51,12 @@ pub fn direction_svgs(aircraft: &Aircraft, cg_m: Vec3) -> Vec<(&'static str, Str
     let turns = disturbances(aircraft, cg_m);
     let one = |line: &Line, how: &str| {
         let title = format!("{}, {how}", line.stick);
-        let mut canvas =
-            Canvas::new(WIDE, TALL, &title, &format!("Seen from behind. {}: {}.", line.stick, line.answers()));
+        let mut canvas = Canvas::new(
+            WIDE,
+            TALL,
+            &title,
+            &format!("Seen from behind. {}: {}.", line.stick, line.answers()),
+        );
         picture(&mut canvas, aircraft, line, how, [0.0, 0.0]);
         (line.stick, canvas.finish())
     };

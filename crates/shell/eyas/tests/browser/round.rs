@@ -57,6 +57,7 @@ async fn day_ready_card(browser: &Browser) {
     browser.fill("wind", "2.5").await;
     browser.fill("gust", "3.5").await;
     browser.fill("from", "270").await;
+    browser.fill("temperature-c", "18").await;
     browser.choose("sky", "good").await;
     browser.set("at", "2026-06-21T12:00").await;
     browser.fill("lat", "52").await;
@@ -78,7 +79,7 @@ async fn day_ready_card(browser: &Browser) {
     browser.shot("5-ready-failed").await;
     browser.accessible().await;
     browser.go("/aircraft/Wheatear/card").await;
-    browser.see("stays on the ground").await;
+    browser.see("Readiness, Mass, ready to fly: 2000 g").await;
     browser.go("/aircraft/Wheatear/ready?by=The+builder").await;
     browser.client.execute(keep, vec![json!("1335")]).await.unwrap();
     browser.see("passed").await;
