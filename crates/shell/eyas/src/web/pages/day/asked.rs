@@ -179,7 +179,7 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
             }
             fieldset {
                 legend { "Measured at the field" }
-                div.fields { (shown(&["wind", "gust", "from", "wind-height-m"])) }
+                div.fields { (shown(&["wind", "gust", "from", "wind-height-m", "temperature-c"])) }
             }
             fieldset {
                 legend { "Seen at the field" }
@@ -192,9 +192,9 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
                 div.when { (shown(&["at"])) }
                 div.fields { (shown(&["lat", "lon", "height-m", "heading"])) }
             }
-            details open[["temperature-c", "pressure-hpa", "launch-odds"].iter().any(|n| fields.text(n).is_some() || wrong.at(n).next().is_some())] {
+            details open[["pressure-hpa", "launch-odds"].iter().any(|n| fields.text(n).is_some() || wrong.at(n).next().is_some())] {
                 summary { "The air, and the launch" }
-                div.fields { (shown(&["temperature-c", "pressure-hpa", "launch-odds"])) }
+                div.fields { (shown(&["pressure-hpa", "launch-odds"])) }
             }
             div.buttons { button { "Judge the day" } }
         }
