@@ -16,6 +16,7 @@ use std::time::{Duration, Instant};
 
 use driver::{Browser, Pages, Size};
 use hangar::{Hangar, NewFindings, NewRecording};
+use serde_json::json;
 
 /// Flights in the hangar that is measured.
 const FLIGHTS: usize = 100;
@@ -164,6 +165,68 @@ fn main() {
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
     runtime.block_on(async {
         let browser = Browser::open(&pages, Size::Desk).await;
+        slider(&browser).await;
+        long_recording_drawn(&browser, &pages).await;
         browser.close().await;
     });
+}
+
+/// From letting go of a slider to its answer standing on the page, as the browser sees it.
+async fn slider(browser: &Browser) {
+    browser.go("/aircraft/Wheatear/predict").await;
+    let once = "const done = arguments[1], s = document.querySelector('input[name=balance]'), began = performance.now();
+         s.value = arguments[0];
+         document.getElementById('answer').addEventListener('htmx:afterSwap', () => done(performance.now() - began), {once: true});
+         s.dispatchEvent(new Event('input', {bubbles: true})); s.dispatchEvent(new Event('change', {bubbles: true}));";
+    let mut took = Vec::new();
+    for i in 0..60_u32 {
+        let at = json!(format!("{:.1}", 300.0 + f64::from(i * 37 % 60)));
+        took.push(browser.client.execute_async(once, vec![at]).await.unwrap().as_f64().unwrap());
+    }
+    took.sort_by(f64::total_cmp);
+    println!(
+        "slider to answer in the browser, ms: median {:.0}, 95th percentile {:.0}, worst {:.0}",
+        of(&took, 0.5),
+        of(&took, 0.95),
+        of(&took, 1.0)
+    );
+}
+
+/// Ten minutes at 1 kHz: sent, drawn for the first time, moved by a key held down.
+async fn long_recording_drawn(browser: &Browser, pages: &Pages) {
+    let file = pages.folder.path().join("long.csv");
+    driver::long_recording(&file);
+    browser.go("/aircraft/Wheatear/flights").await;
+    browser.give("/bring", &file).await;
+    let began = Instant::now();
+    browser.click("Bring it in").await;
+    browser.arrive("/recording/new-").await;
+    let megabytes = std::fs::metadata(&file).unwrap().len() as f64 / 1e6;
+    println!("{megabytes:.0} MB sent, read and shown: {:.1} s", began.elapsed().as_secs_f64());
+    let drawn = "const done = arguments[0]; (function look() { const r = document.querySelector('[data-drawn]'); r ? done(Number(r.dataset.drawn)) : setTimeout(look, 5); })()";
+    let mut times = Vec::new();
+    for _ in 0..5 {
+        browser.client.refresh().await.unwrap();
+        times.push(browser.client.execute_async(drawn, vec![]).await.unwrap().as_f64().unwrap());
+    }
+    times.sort_by(f64::total_cmp);
+    println!(
+        "600 000 samples first drawn after the page was asked for, ms: median {:.0}, worst {:.0}",
+        of(&times, 0.5),
+        of(&times, 1.0)
+    );
+    let pan = "const done = arguments[0], key = (k) => document.querySelector('.charts').dispatchEvent(new KeyboardEvent('keydown', {key: k, bubbles: true}));
+         for (let i = 0; i < 4; i++) key('+');
+         let last = performance.now(), all = []; const end = last + 4000; let way = 'ArrowRight', n = 0;
+         (function frame(now) { all.push(now - last); last = now; if (++n % 40 === 0) way = way === 'ArrowRight' ? 'ArrowLeft' : 'ArrowRight'; key(way);
+           now < end ? requestAnimationFrame(frame) : done(all.slice(1)); })(last);";
+    let frames = browser.client.execute_async(pan, vec![]).await.unwrap();
+    let mut frames: Vec<f64> =
+        frames.as_array().unwrap().iter().filter_map(serde_json::Value::as_f64).collect();
+    frames.sort_by(f64::total_cmp);
+    let per_second = 1000.0 * frames.len() as f64 / frames.iter().sum::<f64>();
+    println!(
+        "moved without a graphics card: {per_second:.0} pictures a second, 95 % within {:.0} ms",
+        of(&frames, 0.95)
+    );
 }

@@ -3,7 +3,7 @@
 
 use serde_json::json;
 
-use crate::driver::{Browser, Pages, Size};
+use crate::driver::{Browser, Pages, Size, long_recording};
 
 /// What stands under a path of our own server, as the browser that is open would get it: status and length.
 async fn got(browser: &Browser, path: &str) -> (i64, i64) {
@@ -242,35 +242,4 @@ async fn two_hundred_megabytes_come_in_whole_and_more_than_is_taken_is_told() {
     browser.see("600000").await;
     browser.shot("recording-long").await;
     browser.close().await;
-}
-
-/// Ten minutes at 1 kHz in forty-one columns: a slow circle in level flight, and thirty-one columns that mean nothing.
-fn long_recording(path: &std::path::Path) {
-    use std::io::Write as _;
-    let mut out = std::io::BufWriter::new(std::fs::File::create(path).unwrap());
-    write!(out, "time_s,roll_deg,pitch_deg,heading_deg,roll_rate_deg_s,pitch_rate_deg_s,yaw_rate_deg_s,airspeed_m_s,height_m,throttle_percent").unwrap();
-    for i in 0..31 {
-        write!(out, ",spare_{i}").unwrap();
-    }
-    writeln!(out).unwrap();
-    for i in 0..600_000_u32 {
-        let t = f64::from(i) * 1e-3;
-        let heading = (t * 6.0) % 360.0;
-        write!(
-            out,
-            "{t:.3},{:.3},{:.3},{heading:.3},{:.4},{:.4},6.0000,{:.3},{:.3},45.0",
-            15.0 + 2.0 * (t * 0.7).sin(),
-            3.0 + (t * 0.3).sin(),
-            1.4 * (t * 0.7).cos(),
-            0.3 * (t * 0.3).cos(),
-            13.0 + 0.5 * (t * 0.2).sin(),
-            60.0 + 5.0 * (t * 0.05).sin(),
-        )
-        .unwrap();
-        for k in 0..31_u32 {
-            write!(out, ",{:.6}", f64::from((i * 7 + k * 13) % 1000) * 0.001).unwrap();
-        }
-        writeln!(out).unwrap();
-    }
-    out.flush().unwrap();
 }

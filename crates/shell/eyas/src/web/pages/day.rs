@@ -157,6 +157,13 @@ mod tests {
         ));
         assert!(page.contains("Best: go from 2026-06-21 13:00 UTC to 2026-06-21 15:00 UTC"), "{page}");
         assert!(page.contains("<svg") && page.contains("aria-label=\"Hours of the day\""));
+        // The same by the clocks of a place that are two hours ahead in summer.
+        let there = self::page(&format!(
+            "taf=TAF+EDXX+211100Z+2112%2F2121+24004KT+CAVOK+BECMG+2115%2F2116+25018G32KT&temperature-c=20&zone=Europe%2FBerlin&{}",
+            WHERE.replace("T13", "T15")
+        ));
+        assert!(there.contains("Best: go from 2026-06-21 15:00 CEST (13:00 UTC)"), "{there}");
+        assert!(there.contains("Hours, CEST"), "{there}");
         assert!(
             page.contains("13:00 to 15:00"),
             "hours of which the same is to be said stand together: {page}"

@@ -20,7 +20,7 @@ const fn one(
 }
 
 /// Every field but the limits, in the order of the form.
-pub(crate) const CONTROLS: [Control; 17] = [
+pub(crate) const CONTROLS: [Control; 18] = [
     one(
         "metar",
         "Weather report",
@@ -42,7 +42,8 @@ pub(crate) const CONTROLS: [Control; 17] = [
     one("visibility-m", "Visibility", "m", "", Takes::Number),
     one("cloud-base-m", "Base of the lowest cloud above the field", "m", "", Takes::Number),
     one("weather", "Weather", "", "As reports code it (-RA, VCTS), or none.", Takes::Words),
-    one("at", "When the flight begins", "UTC", "Empty: now.", Takes::Time),
+    one("at", "When the flight begins", "", "By the clocks named beside it. Empty: now.", Takes::Time),
+    one("zone", "Clocks of", "", "Such as Europe/Madrid, or +02:00. Empty: UTC.", Takes::Words),
     one(
         "lat",
         "Latitude",
@@ -118,7 +119,10 @@ impl Asked {
             },
             sky: fields.text("sky").filter(|word| *word == "good").map(str::to_owned),
             weather: fields.text("weather").map(str::to_owned),
-            at: fields.text("at").map(utc),
+            at: fields
+                .text("at")
+                .map(|at| if fields.text("zone").is_some() { at.to_owned() } else { utc(at) }),
+            zone: Some(fields.text("zone").unwrap_or("UTC").to_owned()),
             ..Told::default()
         };
         let (metar, taf) = parted(fields.text("metar").unwrap_or_default());
@@ -136,7 +140,7 @@ impl Asked {
     }
 }
 
-/// A time from a picker is meant in UTC, as its label says; one with an offset says so itself.
+/// A time from a picker is meant in UTC where no clocks are named; one with an offset says so itself.
 fn utc(typed: &str) -> String {
     if of_a_picker(typed) { format!("{typed}Z") } else { typed.to_owned() }
 }
@@ -189,7 +193,7 @@ pub(super) fn form(name: &str, fields: &Fields, wrong: &Wrong) -> Markup {
             }
             fieldset {
                 legend { "When and where" }
-                div.when { (shown(&["at"])) }
+                div.fields { (shown(&["at", "zone"])) }
                 div.fields { (shown(&["lat", "lon", "height-m", "heading"])) }
             }
             details open[["pressure-hpa", "launch-odds"].iter().any(|n| fields.text(n).is_some() || wrong.at(n).next().is_some())] {
@@ -277,7 +281,7 @@ mod tests {
     #[test]
     fn every_field_reaches_the_task() {
         let fields = Fields::read(
-            "wind=1&gust=2&from=3&wind-height-m=4&visibility-m=5&cloud-base-m=6&weather=-RA&at=2026-06-21T13:00&lat=7&lon=8&\
+            "wind=1&gust=2&from=3&wind-height-m=4&visibility-m=5&cloud-base-m=6&weather=-RA&at=2026-06-21T13:00&zone=Europe/Berlin&lat=7&lon=8&\
              height-m=9&heading=10&temperature-c=-11&pressure-hpa=12&launch-odds=13&sky=good&taf=TAF+X&metar=METAR+Y&limit.shear_m_s=2%2C5",
         );
         let Asked { told, wrong } = Asked::read(&fields);
@@ -302,7 +306,13 @@ mod tests {
         assert_eq!((told.weather.as_deref(), told.sky.as_deref()), (Some("-RA"), Some("good")));
         assert_eq!((told.metar.as_deref(), told.taf.as_deref()), (Some("METAR Y"), Some("TAF X")));
         assert_eq!(told.limit, vec![(Key::Shear, 2.5)]);
-        assert_eq!(told.at.as_deref(), Some("2026-06-21T13:00Z"));
+        assert_eq!(
+            (told.at.as_deref(), told.zone.as_deref()),
+            (Some("2026-06-21T13:00"), Some("Europe/Berlin"))
+        );
+        // Where no clocks are named, the picker shows UTC.
+        let told = Asked::read(&Fields::read("at=2026-06-21T13:00")).told;
+        assert_eq!((told.at.as_deref(), told.zone.as_deref()), (Some("2026-06-21T13:00Z"), Some("UTC")));
         assert!(told.is_a_day());
         assert_eq!(in_short(&fields).len(), CONTROLS.len() + 2);
     }

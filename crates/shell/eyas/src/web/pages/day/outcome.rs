@@ -10,6 +10,7 @@ use report::number::fixed;
 use report::page::{facts, figure};
 use sky::atmosphere::ZERO_CELSIUS_K;
 use sky::instant::Instant;
+use sky::zone::Zone;
 
 use super::asked::plainly;
 use crate::tasks::today::Today;
@@ -29,7 +30,7 @@ pub(super) fn part(name: &str, today: &Today, fields: &Fields) -> Markup {
     html! {
         section class={ "verdict v-" (day.verdict.word()) } aria-labelledby="verdict" {
             h2 id="verdict" { (words) }
-            p { @if day.first_flight { "First flight" } @else { "Next flight" } " of " (name) ", " (when(day.at)) }
+            p { @if day.first_flight { "First flight" } @else { "Next flight" } " of " (name) ", " (today.zone.date_and_clock(day.at)) }
             @for line in &loosened { p { strong { (line) } } }
         }
         @if !today.flaws.is_empty() {
@@ -61,17 +62,9 @@ pub(super) fn part(name: &str, today: &Today, fields: &Fields) -> Markup {
     }
 }
 
-fn when(at: Instant) -> String {
-    at.date_and_clock()
-}
-
-/// The time of day without the clock's name.
-fn hour(at: Instant) -> String {
-    at.clock().trim_end_matches(" UTC").to_owned()
-}
-
-fn date(at: Instant) -> String {
-    at.date_and_clock().split(' ').next().unwrap_or_default().to_owned()
+/// The date by the clocks of the field.
+fn date(zone: &Zone, at: Instant) -> String {
+    zone.date_and_clock(at).split(' ').next().unwrap_or_default().to_owned()
 }
 
 fn reason_part(reason: &Reason) -> Markup {
@@ -131,22 +124,24 @@ fn launch(name: &str, today: &Today, fields: &Fields) -> Option<String> {
 
 fn hours(today: &Today) -> Markup {
     let stretches = alike(&today.hours);
+    let zone = &today.zone;
+    let clocks = today.hours.first().map_or("UTC", |h| zone.short(h.at));
     html! {
         h2 { "Hour by hour" }
         @match today.best {
-            Some(best) => p.big { "Best: " (best.verdict.word()) " from " (when(best.from)) " to " (when(best.to)) "." },
+            Some(best) => p.big { "Best: " (best.verdict.word()) " from " (zone.date_and_clock(best.from)) " to " (zone.date_and_clock(best.to)) "." },
             None => p.big { "No hour of the forecast suits." },
         }
         div.scroll.hours tabindex="0" role="group" aria-label="Drawing of the hours; it scrolls sideways" {
-            (figure(hours_svg(&today.hours, &hour, &date), ""))
+            (figure(hours_svg(&today.hours, &|at| zone.bare(at), &|at| date(zone, at)), ""))
         }
         table.stack.wide {
-            thead { tr { th { "Hours, UTC" } th { "The flight" } th { "Because" } th { "Test points" } } }
+            thead { tr { th { "Hours, " (clocks) } th { "The flight" } th { "Because" } th { "Test points" } } }
             tbody {
                 @for (i, one) in stretches.iter().enumerate() {
-                    @let new_day = i == 0 || date(one.from) != date(today.hours.first().map_or(one.from, |h| h.at));
+                    @let new_day = i == 0 || date(zone, one.from) != date(zone, today.hours.first().map_or(one.from, |h| h.at));
                     tr class={ "hour v-" (one.day.verdict.word()) } {
-                        th scope="row" { (hour(one.from)) " to " (hour(one.to)) @if new_day { " " span.quiet { (date(one.from)) } } }
+                        th scope="row" { (zone.bare(one.from)) " to " (zone.bare(one.to)) @if new_day { " " span.quiet { (date(zone, one.from)) } } }
                         td data-name="The flight" { (state(one.day.verdict.word())) }
                         td.long data-name="Because" { (plainly(&in_short(one.day))) }
                         td data-name="Test points" { (points_of_hour(one.day)) }
@@ -250,7 +245,7 @@ fn air(today: &Today) -> Markup {
             ("Civil dusk", light.dusk),
         ] {
             if let Some(at) = at {
-                rows.push((what, when(at)));
+                rows.push((what, today.zone.date_and_clock(at)));
             }
         }
     }
