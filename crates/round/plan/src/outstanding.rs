@@ -77,13 +77,18 @@ pub fn outstanding(catalogue: &Catalogue, aircraft: &Aircraft, history: &History
                 .or_insert_with(|| format!("{}: {why}", places::words(aircraft, &change.path)));
         }
     }
-    // Held back for want of evidence is flown again; held back for its size is work for the bench.
+    // Held back for want of evidence is flown again. What is sure and held back for its size is work for the bench, where a
+    // hand can do it: a trim at its linkage, the way the controller sits.
+    let sure = |what: &str| {
+        let newest = newest(&history.findings, what);
+        !newest.is_empty() && newest.iter().all(|f| f.enough)
+    };
     let bench_work = history
         .held_back
         .iter()
         .filter(|change| change.held_back.is_some())
         .filter(|change| {
-            !history.findings.iter().any(|f| !f.enough && Some(&f.verdict) == change.held_back.as_ref())
+            matches!(places::yielded_by(&change.path), Some(what @ ("trims" | "level_attitude")) if sure(what))
         })
         .cloned()
         .collect();
