@@ -175,6 +175,9 @@ fn left_out(card: &Card) -> Vec<(Vec<&str>, String)> {
     for (title, why) in &card.left_out {
         let reason = if why.starts_with("waits for") && why.ends_with("from an earlier flight") {
             "wait for what earlier flights find".to_owned()
+        } else if why.starts_with("known already") {
+            // How it is known stands on the page for the phone.
+            "known already".to_owned()
         } else if why.starts_with("comes after") {
             "wait for a point before them that is neither flown nor on this card".to_owned()
         } else if day.iter().any(|reason| why.contains(reason.as_str())) {

@@ -16,6 +16,12 @@ impl Bench {
         Self { folder: TempDir::new().unwrap() }
     }
 
+    /// How many pages a PDF here has.
+    pub(crate) fn pages(&self, name: &str) -> usize {
+        let pdf = std::fs::read(self.path(name)).unwrap();
+        pdf.windows(11).filter(|w| w.starts_with(b"/Type/Page/")).count()
+    }
+
     pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }

@@ -78,4 +78,6 @@ fn the_readme_shows_what_the_demo_prints() {
         words(&String::from_utf8(printed.stdout).unwrap()),
         "renew the README's example"
     );
+    // The last card of the round is long, and still the pilot's side and the helper's.
+    assert_eq!(bench.pages("demo/card.pdf"), 2);
 }
