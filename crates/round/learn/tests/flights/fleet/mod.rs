@@ -103,11 +103,14 @@ fn worsen(recording: &mut Recording, seed: u64) {
     recording.channels.retain(|c| !lacking.contains(&c.quantity));
 }
 
-/// What leans to one side by more than a fifth of its scatter over two hundred flights, within its doubt: the balance of
-/// pitch (5 % too stiff) and the lift of the elevator (6 % too small), as the lift of the simulated wing bends off well before
-/// its largest where the fitted line does not; and the delay in roll (3 ms too long), as the simulated servo slews at most so
-/// fast where the fitted one only lags.
-const LEANING: [&str; 3] = ["Cma, share", "CLde, share", "roll delay, s"];
+/// What leans to one side by more than a fifth of its scatter over two hundred flights, within its doubt, and by how much at
+/// most: the balance of pitch (too stiff) and the lift of the elevator (too small), presumably as the lift of the simulated
+/// wing bends off well before its largest where the fitted line does not; and the delay in roll (too long), presumably as
+/// the simulated servo slews at most so fast where the fitted one only lags.
+const LEANING: [(&str, f64); 3] = [("Cma, share", 0.06), ("CLde, share", 0.06), ("roll delay, s", 0.003)];
+
+/// Most that a doubt may be of the errors it stands for: a doubt that is told too wide is always right and helps nobody.
+const WIDEST: f64 = 3.0;
 
 /// Least number of claims by which a finding is judged.
 const FEWEST: usize = 8;
@@ -159,16 +162,19 @@ impl Judged {
         }
     }
 
-    /// What speaks against it; of those that are known to lean, only whether they lie within their doubt. Nine tenths are asked for, and a bias below a fifth of the scatter; what so few flights
-    /// leave open of either is two standard deviations of a share (binomial) and of a mean.
-    fn against(&self, leaning: bool) -> Option<String> {
+    /// What speaks against it. Nine tenths are asked for, and a bias below a fifth of the scatter, or below what it is known
+    /// to lean by; what so few flights leave open of either is two standard deviations of a share (binomial) and of a
+    /// mean. And the doubt may not be so wide that it could not be wrong.
+    fn against(&self, lean: Option<f64>) -> Option<String> {
         let n = self.claims as f64;
         let least = 0.9 * n - 2.0 * (0.9 * 0.1 * n).sqrt();
-        let leans = self.bias.abs() > (0.2 + 2.0 / n.sqrt()) * self.scatter;
+        let leans = self.bias.abs() > lean.unwrap_or(0.2 * self.scatter) + 2.0 / n.sqrt() * self.scatter;
         if (self.within as f64) < least {
             Some(format!("{} of {} within two sigma", self.within, self.claims))
-        } else if leans && !leaning {
+        } else if leans {
             Some(format!("bias {:.4} of a scatter of {:.4}", self.bias, self.scatter))
+        } else if self.told > WIDEST * self.bias.hypot(self.scatter) {
+            Some(format!("told {:.4} for a scatter of {:.4}", self.told, self.scatter))
         } else {
             None
         }
@@ -206,7 +212,8 @@ fn judged(held: &[Held]) -> Vec<String> {
             j.told
         );
         if j.claims >= FEWEST {
-            wrong.extend(j.against(LEANING.contains(what)).map(|why| format!("{what}: {why}")));
+            let lean = LEANING.iter().find(|l| l.0 == *what).map(|l| l.1);
+            wrong.extend(j.against(lean).map(|why| format!("{what}: {why}")));
         }
     }
     wrong
@@ -219,7 +226,7 @@ fn every_finding_of_forty_flights_is_as_right_as_it_claims() {
 }
 
 #[test]
-#[ignore = "two hundred flights take minutes; run it by name when something is learnt in another way"]
+#[ignore = "two hundred flights take minutes, and the drag factor, CYb and Cnr do not hold over them yet"]
 fn every_finding_of_two_hundred_flights_is_as_right_as_it_claims() {
     let wrong = judged(&held_of(200));
     assert!(wrong.is_empty(), "{wrong:#?}");
