@@ -239,4 +239,28 @@ mod tests {
         assert_eq!(weather_of(&format!("{{\"cautions\":{unknown},{fact}}}")), "");
         assert_eq!(weather_of("no document"), "");
     }
+
+    fn card(title: &str) -> Card {
+        let points = r#"[{"id": "ground", "title": "On the ground"}, {"id": "air", "title": "In the air"}]"#;
+        Card {
+            id: CardId(1),
+            aircraft: "A".into(),
+            revision: hangar::RevisionId(1),
+            revision_number: 1,
+            html: Vec::new(),
+            json: format!(r#"{{"title": "{title}", "points": {points}}}"#),
+            sha256: String::new(),
+            version: "1".into(),
+            at_ms: 0,
+        }
+    }
+
+    #[test]
+    fn ticks_are_told_point_by_point_and_those_of_another_card_are_not_taken() {
+        let code = report::ticks::encode(mark("Second flight", ["ground", "air"]), &[false, true]);
+        let told = |id: &str, title: &str, on| (id.to_owned(), title.to_owned(), on);
+        let expected = vec![told("ground", "On the ground", false), told("air", "In the air", true)];
+        assert_eq!(ticked(&card("Second flight"), &code), Ok(expected));
+        assert_eq!(ticked(&card("Third flight"), &code), Err(NoTicks::OtherCard));
+    }
 }

@@ -1,17 +1,13 @@
-//! What does an issued card say, and which of its points were ticked at the field? The hangar keeps cards as documents;
-//! here they become cards again, to be put on paper as they were issued.
+//! What does an issued card say? The hangar keeps cards as documents; here they become cards again, to be put on paper as
+//! they were issued.
 
 use hangar::{Card as Kept, CardId, Hangar};
 use plan::card::{Card, CardDay, Fact, Point};
 use plan::day::Verdict;
-use report::ticks::{NoTicks, decode, mark};
 use serde_json::Value;
 
 use crate::tasks::keep;
 use crate::tell::{Kind, Trouble};
-
-/// A point of a card: its title, and whether it was ticked.
-pub(crate) type Ticked = (String, bool);
 
 /// A card of an aircraft by its number.
 pub(crate) fn find(hangar: &Hangar, aircraft: &str, id: i64) -> Result<Kept, Trouble> {
@@ -97,13 +93,6 @@ fn day(d: &Value) -> Option<CardDay> {
     })
 }
 
-/// The points of a card with their ticks, as a code tells them.
-pub(crate) fn ticked(card: &Card, code: &str) -> Result<Vec<Ticked>, NoTicks> {
-    let mark = mark(&card.title, card.points.iter().map(|p| p.id.as_str()));
-    let ticks = decode(code, mark, card.points.len())?;
-    Ok(card.points.iter().zip(ticks).map(|(p, on)| (p.title.clone(), on)).collect())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -160,18 +149,5 @@ mod tests {
         for no_card in ["", "{}", "[1]", "{\"title\": \"x\"}"] {
             assert_eq!(restored(no_card), None, "{no_card}");
         }
-    }
-
-    #[test]
-    fn ticks_are_told_point_by_point_and_those_of_another_card_are_not_taken() {
-        let card = card();
-        let mark = mark(&card.title, card.points.iter().map(|p| p.id.as_str()));
-        let code = report::ticks::encode(mark, &[false, true]);
-        assert_eq!(
-            ticked(&card, &code),
-            Ok(vec![("Title of ground".to_owned(), false), ("Title of air".to_owned(), true)])
-        );
-        let other = Card { title: "Third flight".into(), ..card };
-        assert_eq!(ticked(&other, &code), Err(NoTicks::OtherCard));
     }
 }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use etcetera::{BaseStrategy as _, choose_base_strategy};
-use hangar::{FindingsId, Hangar, HangarError, NewFindings, NewRecording, RecordingId};
+use hangar::{FindingsId, Hangar, HangarError, NewFindings, NewRecording, RecordingId, RevisionId};
 use serde_json::Value;
 
 use crate::cli::Common;
@@ -63,28 +63,18 @@ pub(crate) struct ToKeep<'a> {
 /// it.
 pub(crate) fn flight(hangar: &mut Hangar, flown: &ToKeep<'_>) -> Result<(RecordingId, FindingsId), Trouble> {
     let ToKeep { fetched, source, studied, findings, note, at_ms } = *flown;
-    let revision = as_flown(hangar, fetched, at_ms)?;
-    let recording = hangar
-        .keep_recording(&NewRecording {
-            bytes: &studied.bytes,
-            source_name: source,
-            column_map: &studied.map_text(),
-            aircraft: revision.id,
-            note,
-            at_ms,
-        })
-        .map_err(trouble)?;
+    let (revision, recording) = recorded(hangar, fetched, source, studied, note, at_ms)?;
     let kept = hangar
         .keep_findings(&NewFindings {
-            recording: recording.id,
-            aircraft: revision.id,
+            recording,
+            aircraft: revision,
             json: &findings.to_string(),
             version: env!("CARGO_PKG_VERSION"),
             at_ms,
         })
         .map_err(trouble)?;
-    flown::link(hangar, &fetched.aircraft.name, recording.id, None, at_ms)?;
-    Ok((recording.id, kept.id))
+    flown::link(hangar, &fetched.aircraft.name, recording, None, at_ms)?;
+    Ok((recording, kept.id))
 }
 
 /// Keeps a recording without anything learnt from it.
@@ -96,6 +86,18 @@ pub(crate) fn recording(
     note: &str,
     at_ms: i64,
 ) -> Result<RecordingId, Trouble> {
+    recorded(hangar, fetched, source, studied, note, at_ms).map(|(_, recording)| recording)
+}
+
+/// The revision that flew, and its recording, both kept.
+fn recorded(
+    hangar: &mut Hangar,
+    fetched: &Fetched,
+    source: &str,
+    studied: &Studied,
+    note: &str,
+    at_ms: i64,
+) -> Result<(RevisionId, RecordingId), Trouble> {
     let revision = as_flown(hangar, fetched, at_ms)?;
     let kept = hangar
         .keep_recording(&NewRecording {
@@ -107,7 +109,7 @@ pub(crate) fn recording(
             at_ms,
         })
         .map_err(trouble)?;
-    Ok(kept.id)
+    Ok((revision.id, kept.id))
 }
 
 /// The revision that flew. A text that came from the hangar is one of its revisions, and not kept as the newest once more:

@@ -50,7 +50,7 @@ pub(crate) fn from_bytes(bytes: Vec<u8>, named: &str, map: Option<&ColumnMap>) -
             Kind::Input,
             format!("{named} could not be read as a recording"),
             error.to_string(),
-            "save the log as CSV text with one line a sample, as GPX, IGC or NMEA 0183, or say with --map which column is what; \
+            "save the log as CSV text with one line a sample, as GPX, IGC or NMEA 0183, or give a column map that says which column is what; \
              the file itself was not changed",
         )
     })?;

@@ -10,6 +10,7 @@ use fantoccini::wd::WebDriverCompatibleCommand;
 use fantoccini::{Client, ClientBuilder, Locator};
 use serde_json::{Value, json};
 use tempfile::TempDir;
+use webdriver::command::{VoidWebDriverExtensionCommand, WebDriverCommand};
 
 /// Longest that anything on a page may take to appear: other tests compute beside.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -150,6 +151,9 @@ pub(crate) struct Browser {
     address: String,
 }
 
+/// Commands of the standard, and no others.
+type Standard = WebDriverCommand<VoidWebDriverExtensionCommand>;
+
 /// A command of the browser's own protocol.
 #[derive(Debug)]
 struct Own {
@@ -164,8 +168,9 @@ impl Own {
 }
 
 impl WebDriverCompatibleCommand for Own {
-    fn endpoint(&self, base: &url::Url, session: Option<&str>) -> Result<url::Url, url::ParseError> {
-        base.join(&format!("session/{}/{}", session.unwrap_or_default(), self.end))
+    fn endpoint(&self, base: &url::Url, open: Option<&str>) -> Result<url::Url, url::ParseError> {
+        // The browser's own commands stand beside those of the standard (W3C WebDriver): its title is one of them.
+        Standard::GetTitle.endpoint(base, open)?.join(self.end)
     }
 
     fn method_and_body(&self, _: &url::Url) -> (http::Method, Option<String>) {

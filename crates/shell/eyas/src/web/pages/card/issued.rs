@@ -11,7 +11,8 @@ use plan::card::Card;
 use super::issued_at;
 use crate::cli::card::no_paper;
 use crate::cli::now_ms;
-use crate::tasks::issued::{self, Ticked};
+use crate::tasks::flown::{self, Ticked};
+use crate::tasks::issued;
 use crate::tasks::keep;
 use crate::tell::{Kind, Trouble};
 use crate::web::app::App;
@@ -76,8 +77,7 @@ fn body(
     let hangar = keep::open(&app.common)?;
     let newest = hangar.aircraft(name).map_err(keep::trouble)?.number;
     let ticks = hangar.ticks(kept.id).map_err(keep::trouble)?;
-    let back = ticks.last().zip(card.as_ref().ok());
-    let back = back.and_then(|((code, at_ms), card)| Some((issued::ticked(card, code).ok()?, *at_ms)));
+    let back = ticks.last().and_then(|(code, at_ms)| Some((flown::ticked(kept, code).ok()?, *at_ms)));
     let title = card.as_ref().map_or_else(|_| "Card".to_owned(), |c| c.title.clone());
     Ok(html! {
         h1 { "Card " (kept.id) ": " (title) }
@@ -90,7 +90,7 @@ fn body(
         div.buttons {
             a.button href={ (path) "/phone" } { "Open the page for the phone" }
             a.button.second href={ (path) "/card.html" } { "Keep that page as a file" }
-            @if card.is_ok() { a.button.second href={ (path) "/card.pdf" } { "Two A5 pages to print (PDF)" } }
+            @if card.is_ok() { a.button.second href={ (path) "/card.pdf" } { "A5 pages to print (PDF)" } }
         }
         p { "The page for the phone needs no connection once it is loaded, and keeps its ticks. Where the phone does not reach these pages, keep the \
             file and send it over. The page prints, too." }
@@ -123,12 +123,12 @@ fn body(
 }
 
 fn ticked(points: &[Ticked], at_ms: i64) -> Markup {
-    let done = points.iter().filter(|(_, on)| *on).count();
+    let done = points.iter().filter(|(_, _, on)| *on).count();
     html! {
         p { strong { (done) " of " (points.len()) " points ticked" } ", brought back " (issued_at(at_ms)) "." }
         table {
             thead { tr { th { "Point" } th { "Ticked" } } }
-            tbody { @for (title, on) in points { tr { th scope="row" { (title) } td { @if *on { "yes" } @else { "no" } } } } }
+            tbody { @for (_, title, on) in points { tr { th scope="row" { (title) } td { @if *on { "yes" } @else { "no" } } } } }
         }
     }
 }
@@ -224,9 +224,9 @@ fn bring_back(app: &App, kept: &Kept, code: &str) -> Result<String, Trouble> {
     if code.is_empty() {
         return Err(refused("write the code, or choose the file with it".to_owned()));
     }
-    let points = issued::ticked(&restored(kept)?, code).map_err(|cause| refused(cause.to_string()))?;
+    let points = flown::ticked(kept, code).map_err(|cause| refused(cause.to_string()))?;
     keep::open(&app.common)?.keep_ticks(kept.id, code, now_ms()).map_err(keep::trouble)?;
-    let done = points.iter().filter(|(_, on)| *on).count();
+    let done = points.iter().filter(|(_, _, on)| *on).count();
     Ok(format!("{done} of {} points ticked.", points.len()))
 }
 
